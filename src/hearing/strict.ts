@@ -1,0 +1,261 @@
+// The strict ear, our own engine: network and search follow an utterance as it is spoken, and a verdict says whether the
+// nearest sentence was really said. A sentence that was not is never rounded to one that is in the list.
+import { type Arc, outgoing, type WordGraph } from '../phrases/wordgraph.ts';
+import { type AlignedWord, align, Decoder, type Hypothesis } from './decoder.ts';
+import { HOP, logMel, MEL_BINS } from './features.ts';
+import { BLANK, type PhoneGraph, phoneGraph } from './graph.ts';
+import type { Lexicon } from './lexicon.ts';
+import { type EarModel, NetworkStream } from './network.ts';
+import type { Heard, Recogniser, Rejected } from './recogniser.ts';
+
+// Where the thresholds come from: docs/hearing.md, "Thresholds", with the clips and the table.
+
+/**
+ * The most that a sentence may lose against the free string of phones, in nats per phone. Of right clean sentences 95 % lose
+ * less than 1; of other speech 0.1 % of phrases and 1 % of single words lose less than this. Short words are found
+ * by chance in other speech ("no" in "wow", "four" in "follow"), so they must fit better: 1 phone 0.7, 2: 1.0, 3: 1.3.
+ */
+const acceptedLoss = (phones: number) => Math.min(1.6, 0.4 + 0.3 * phones);
+/** Up to this many times that loss it is worth asking back; beyond, three of four are something else. */
+const ASKED = 1.6;
+/**
+ * Nats by which the best sentence must lead the next. Of right clean sentences 99 % lead by more than 2.25 (with
+ * people's single words among them), of wrong ones three quarters lead by less.
+ */
+const CLEAR_LEAD = 2.5;
+/** One word of a sentence that loses more than this per phone was another word (99 % of right sentences: below 3.7). */
+const FOREIGN_WORD = 5;
+/** Fewer phones than this in the free string is no speech: recorded machines, taps, dishes and cafés gave none at all. */
+const SPEECH_PHONES = 2;
+
+/** Frames given to the network at once, where there are that many: a multiple of its stride. */
+const BATCH = 240;
+
+/** What may be said, ready for the search. */
+interface Grammar {
+  /** The arcs that leave each state of the word graph. */
+  readonly arcs: readonly (readonly Arc[])[];
+  readonly phones: PhoneGraph;
+}
+
+/** An utterance as it stands, if it ended now. */
+export interface Outlook {
+  readonly heard: Heard;
+  /** Whether a longer sentence begins with `heard.text`. */
+  readonly extensible: boolean;
+}
+
+export class StrictEar implements Recogniser {
+  readonly #model: EarModel;
+  readonly #lexicon: Lexicon;
+  #grammar: Grammar;
+
+  constructor(model: EarModel, lexicon: Lexicon) {
+    this.#model = model;
+    this.#lexicon = lexicon;
+    this.#grammar = this.#grammarOf({ states: 1, arcs: [], finals: [] });
+  }
+
+  async expect(graph: WordGraph): Promise<void> {
+    this.#grammar = this.#grammarOf(graph);
+  }
+
+  async hear(utterance: Float32Array): Promise<Heard> {
+    const start = performance.now();
+    const frames = logMel(utterance);
+    const following = this.follow(performance.now() - start);
+    for (let at = 0; at < frames.length; at += BATCH * MEL_BINS) {
+      following.push(frames.subarray(at, at + BATCH * MEL_BINS));
+    }
+    return following.outlook().heard;
+  }
+
+  /** Begins an utterance, to be given frame by frame. What is expected later does not change it. */
+  follow(spentMs = 0): Following {
+    return new Following(this.#model, this.#lexicon, this.#grammar, spentMs);
+  }
+
+  close(): void {}
+
+  #grammarOf(graph: WordGraph): Grammar {
+    return { arcs: outgoing(graph), phones: phoneGraph(graph, this.#lexicon, this.#model.units) };
+  }
+}
+
+/** One utterance, followed while it is spoken. */
+export class Following {
+  readonly #model: EarModel;
+  readonly #lexicon: Lexicon;
+  readonly #grammar: Grammar;
+  readonly #network: NetworkStream;
+  readonly #decoder: Decoder;
+  readonly #posteriors: Float32Array[] = [];
+  #outputs = 0;
+  #lastPhone = -1;
+  #ms: number;
+
+  constructor(model: EarModel, lexicon: Lexicon, grammar: Grammar, spentMs: number) {
+    this.#model = model;
+    this.#lexicon = lexicon;
+    this.#grammar = grammar;
+    this.#network = new NetworkStream(model);
+    this.#decoder = new Decoder(grammar.phones, model.units.length);
+    this.#ms = spentMs;
+  }
+
+  /** @param frames n × MEL_BINS log-mel features, the next of the utterance. */
+  push(frames: Float32Array): void {
+    const start = performance.now();
+    const posteriors = this.#network.push(frames);
+    this.#decoder.push(posteriors);
+    this.#posteriors.push(posteriors);
+    for (const unit of bestUnits(posteriors, this.#model.units.length)) {
+      if (unit !== BLANK) this.#lastPhone = this.#outputs;
+      this.#outputs++;
+    }
+    this.#ms += performance.now() - start;
+  }
+
+  /** Frames that make one output. */
+  get stride(): number {
+    return this.#model.stride;
+  }
+
+  /** The frame of the last phone known by now; −1 before the first. Frames newer than `horizon` are not yet judged. */
+  get lastPhone(): number {
+    return this.#lastPhone < 0 ? -1 : this.#lastPhone * this.#model.stride;
+  }
+
+  /** Frames that the network has judged. */
+  get horizon(): number {
+    return this.#outputs * this.#model.stride;
+  }
+
+  /** The verdict if the utterance ended here; it may still go on afterwards. */
+  outlook(): Outlook {
+    const start = performance.now();
+    const units = this.#model.units.length;
+    const tail = this.#network.tail();
+    const decoder = this.#decoder.clone();
+    decoder.push(tail);
+    const posteriors = concat([...this.#posteriors, tail]);
+    const spoken = speech(posteriors, units);
+    const hypotheses = decoder.hypotheses();
+    const verdict = judge(hypotheses, this.#wordsOf(hypotheses[0], posteriors), spoken.phones);
+    this.#ms += performance.now() - start;
+    const sample = (output: number) => output * this.#model.stride * HOP;
+    return {
+      heard: { ...verdict, from: sample(spoken.from), to: sample(spoken.to), ms: this.#ms },
+      extensible: verdict.text !== null && isExtensible(this.#grammar.arcs, verdict.text.split(' ')),
+    };
+  }
+
+  /** Where the words of a sentence lie in the utterance. */
+  #wordsOf(sentence: Hypothesis | undefined, posteriors: Float32Array): AlignedWord[] {
+    if (!sentence) return [];
+    const arcs = sentence.words.map((word, i) => ({ from: i, to: i + 1, word }));
+    const chain = { states: arcs.length + 1, arcs, finals: [arcs.length] };
+    const { units } = this.#model;
+    return align(phoneGraph(chain, this.#lexicon, units), posteriors, units.length)?.words ?? [];
+  }
+}
+
+type Verdict = Omit<Heard, 'from' | 'to' | 'ms'>;
+
+/**
+ * @param hypotheses the nearest sentences, best first.
+ * @param aligned the words of the first of them.
+ * @param phones how many phones the best free string has.
+ */
+export function judge(
+  hypotheses: readonly Hypothesis[],
+  aligned: readonly AlignedWord[],
+  phones: number,
+): Verdict {
+  const [best, next] = hypotheses;
+  const nothing = (rejected: Rejected, confidence: number): Verdict => ({
+    text: null,
+    rejected,
+    confidence,
+    alternatives: [],
+    words: [],
+  });
+  if (!best) return nothing(phones < SPEECH_PHONES ? 'noise' : 'unknown', 0);
+  const spoken = aligned.reduce((sum, word) => sum + word.phones, 0);
+  const accepted = acceptedLoss(spoken);
+  const loss = best.cost / spoken;
+  // Half at the threshold, falling ever faster beyond it.
+  const fitOf = (lost: number) => 0.5 ** ((lost / accepted) ** 2);
+  // Each hypothesis' share of the probability, were these the only sentences.
+  const weights = hypotheses.map(({ cost }) => Math.exp(best.cost - cost));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  const confidences = hypotheses.map(({ cost }, i) => (weights[i]! / total) * fitOf(cost / spoken));
+  const confidence = confidences[0]!;
+  if (loss > accepted * ASKED) return nothing(phones < SPEECH_PHONES ? 'noise' : 'unknown', confidence);
+
+  const foreign = aligned.some((word) => word.cost > FOREIGN_WORD * word.phones);
+  const close = next !== undefined && next.cost - best.cost < CLEAR_LEAD;
+  return {
+    text: best.words.join(' '),
+    rejected: loss > accepted || foreign || close ? 'unsure' : null,
+    confidence,
+    alternatives: hypotheses.slice(1).map(({ words }, i) => ({
+      text: words.join(' '),
+      confidence: confidences[i + 1]!,
+    })),
+    // A word is as sure as it fits, and as all the sentences that have it in this place are likely.
+    words: aligned.map(({ word, cost, phones }, place) => {
+      const agreeing = weights.filter((_, i) => hypotheses[i]!.words[place] === word);
+      return {
+        word,
+        confidence: (agreeing.reduce((sum, weight) => sum + weight, 0) / total) * fitOf(cost / phones),
+      };
+    }),
+  };
+}
+
+/** Whether some sentence goes on after these words, given the arcs that leave each state. */
+function isExtensible(out: Grammar['arcs'], words: readonly string[]): boolean {
+  let states = new Set([0]);
+  for (const word of words) {
+    const arcs = [...states].flatMap((state) => out[state]!.filter((arc) => arc.word === word));
+    states = new Set(arcs.map((arc) => arc.to));
+  }
+  return [...states].some((state) => out[state]!.length > 0);
+}
+
+/** How many phones the best free string has, and the outputs between which it lies (0 and 0: none). */
+function speech(posteriors: Float32Array, units: number): { phones: number; from: number; to: number } {
+  let phones = 0;
+  let from = -1;
+  let to = -1;
+  const best = bestUnits(posteriors, units);
+  best.forEach((unit, output) => {
+    if (unit === BLANK) return;
+    if (from < 0) from = output;
+    to = output + 1;
+    if (unit !== best[output - 1]) phones++;
+  });
+  return phones === 0 ? { phones, from: 0, to: 0 } : { phones, from, to };
+}
+
+/** The most likely unit of each output. */
+function bestUnits(posteriors: Float32Array, units: number): Uint8Array {
+  const best = new Uint8Array(posteriors.length / units);
+  for (let t = 0; t < best.length; t++) {
+    for (let u = 1; u < units; u++) {
+      if (posteriors[t * units + u]! > posteriors[t * units + best[t]!]!) best[t] = u;
+    }
+  }
+  return best;
+}
+
+function concat(parts: readonly Float32Array[]): Float32Array {
+  const out = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    out.set(part, at);
+    at += part.length;
+  }
+  return out;
+}

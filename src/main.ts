@@ -1,0 +1,428 @@
+// Wires the rooms together; the only file that knows them all. Ear and mouth take turns: the ear is shut while the mouth
+// speaks and a moment after, and what was heard is on the disk before it is read back.
+
+import { registerSW } from 'virtual:pwa-register';
+import { batch, effect, signal } from '@preact/signals';
+import { createStore, get, set } from 'idb-keyval';
+import { type Ear, openEar } from './hearing/ear.ts';
+import type { Heard } from './hearing/recogniser.ts';
+import { fromKept, type KeptEntry, keptEntry, openingEvent, recordOf, toKept } from './kept.ts';
+import { type Logbook, LogbookFault, openLogbook } from './logbook/logbook.ts';
+import { writeRecord } from './logbook/record.ts';
+import { choicesFor, examples } from './phrases/choices.ts';
+import { graphOf } from './phrases/wordgraph.ts';
+import type { Book, Opening } from './procedure/book.ts';
+import type { Entry } from './procedure/entry.ts';
+import { type Event, type Going, placeName } from './procedure/fold.ts';
+import { render } from './screens/app.tsx';
+import type { Choice, FaultLine, HeardLine, Loading, Preparing, Unfinished, View } from './screens/view.ts';
+import { type Outcome, Session } from './session.ts';
+import { type Mouth, openMouth } from './speaking/mouth.ts';
+import { demoSheets } from './trade/demos.ts';
+import { readSheet } from './trade/sheet.ts';
+
+/** After the mouth is quiet the ear stays shut so long, for the room's echo (ms). */
+const ECHO = 150;
+const TEST_PHRASE = 'stand by';
+/** Away for longer than this (ms), a session was interrupted. */
+const INTERRUPTION = 10 * 60_000;
+
+/** Vosk needs a looser policy than the strict ear, so it has a page of its own, with this same program. */
+const ON_VOSK_PAGE = location.pathname.endsWith('/vosk.html');
+/** The model that the user brought, as a File. */
+const models = () => createStore('lashwright models', 'models');
+
+const nextYear = () => `${new Date().getFullYear() + 1}-01-01`;
+
+const state = {
+  screen: signal<'prepare' | 'bench' | 'done'>('prepare'),
+  faults: signal<readonly FaultLine[]>([]),
+  sheets: signal(demoSheets),
+  sheetFaults: signal<readonly string[]>([]),
+  preparing: signal<Preparing>({
+    sheet: demoSheets[0]!.id,
+    mechanic: '',
+    inspector: '',
+    instruments: [
+      { what: 'feeler gauge', id: 'F 1', due: nextYear() },
+      { what: 'torque wrench', id: 'T 1', due: nextYear() },
+    ],
+    voice: 'built-in',
+    engine: ON_VOSK_PAGE ? 'vosk' : 'strict',
+    askAlways: false,
+  }),
+  loading: signal<readonly Loading[]>([]),
+  level: signal({ dbfs: -120, speaking: false }),
+  microphone: signal<'off' | 'opening' | 'open' | 'failed'>('off'),
+  testPhrase: signal<{ wanted: string; heard: string | null; ok: boolean | null }>({
+    wanted: TEST_PHRASE,
+    heard: null,
+    ok: null,
+  }),
+  model: signal<string | null>(null),
+  unfinished: signal<Unfinished | null>(null),
+  book: signal<Book | null>(null),
+  going: signal<Going>('work'),
+  prompt: signal(''),
+  said: signal(''),
+  heard: signal<HeardLine | null>(null),
+  mouth: signal<'speaking' | 'quiet'>('quiet'),
+  ear: signal<'closed' | 'listening' | 'hearing' | 'off'>('off'),
+  choices: signal<readonly Choice[]>([]),
+  mayBeSaid: signal<readonly string[]>([]),
+};
+
+let ear: Ear | null = null;
+let mouth: Mouth | null = null;
+/** What the mouth was opened for. */
+let mouthFor: Preparing['voice'] | null = null;
+let logbook: Logbook<KeptEntry> | null = null;
+let session: Session | null = null;
+let sessionId = '';
+/** Rises with everything that is to be said, so that only the latest reopens the ear. */
+let turn = 0;
+/** From the moment something is to be said until the ear may open again. */
+let isTalking = false;
+
+// Faults: one clear sentence each, never in the way
+
+function fault(id: string, error: unknown): void {
+  const sentence = error instanceof Error ? error.message : String(error);
+  state.faults.value = [...state.faults.value.filter((other) => other.id !== id), { id, sentence }];
+}
+function mended(id: string): void {
+  state.faults.value = state.faults.value.filter((other) => other.id !== id);
+}
+
+// Ear and mouth
+
+function progress(what: string, loaded: number, total: number | null, done = false): void {
+  const others = state.loading.value.filter((other) => other.what !== what);
+  state.loading.value = [...others, { what, loaded, total, done }];
+}
+
+async function openVoice(): Promise<void> {
+  const { voice } = state.preparing.value;
+  if (mouth && mouthFor === voice) return;
+  mouth?.close();
+  const opened = await openMouth({
+    prefer: voice,
+    onProgress: ({ loaded, total }) => progress('voice', loaded, total),
+    onFault: ({ voice: failed, reason, next }) =>
+      fault(
+        `voice ${failed}`,
+        `${reason} ${next === null ? 'Read from the screen.' : `Now speaking: ${next}.`}`,
+      ),
+  });
+  mouth = opened;
+  mouthFor = voice;
+  if (opened.voice !== null) progress('voice', 1, 1, true);
+  opened.onSpeaking((speaking) => {
+    state.mouth.value = speaking ? 'speaking' : 'quiet';
+  });
+  opened.onFirstSound((at) => tell('sound', { at }));
+}
+
+async function openMicrophone(): Promise<void> {
+  state.microphone.value = 'opening';
+  mended('microphone');
+  try {
+    if (ear) await ear.setDevice();
+    else ear = follow(await openEar({ onProgress: (got, all) => progress('ear', got, all) }));
+    progress('ear', 1, 1, true);
+    if (ON_VOSK_PAGE) await useVosk(ear);
+    state.microphone.value = 'open';
+    await listen();
+  } catch (error) {
+    state.microphone.value = 'failed';
+    state.ear.value = 'off';
+    fault('microphone', error);
+  }
+}
+
+/** Lets vosk say what was heard, with the model that the user brought. */
+async function useVosk(opened: Ear): Promise<void> {
+  const model = await get<File>('vosk', models());
+  if (!model)
+    throw new Error('Vosk has no model yet: choose a model file (.tar.gz) first. Touch and keys still work.');
+  const { openVosk } = await import('./hearing/vosk.ts');
+  await opened.use(await openVosk({ model, onProgress: (got, all) => progress('vosk model', got, all) }));
+  progress('vosk model', 1, 1, true);
+}
+
+async function keepModel(file: File): Promise<void> {
+  try {
+    await set('vosk', file, models());
+    state.model.value = file.name;
+  } catch (error) {
+    fault('model', new Error(`The model could not be kept on this device: ${error}`));
+  }
+}
+
+function follow(opened: Ear): Ear {
+  opened.onLevel(({ dBFS, speaking }) => {
+    state.level.value = { dbfs: dBFS, speaking };
+    if (state.ear.value !== 'closed') state.ear.value = speaking ? 'hearing' : 'listening';
+  });
+  opened.onHeard((heard) => void hear(heard));
+  opened.onLost((lost) => {
+    state.microphone.value = 'failed';
+    state.ear.value = 'off';
+    fault('microphone', lost);
+  });
+  return opened;
+}
+
+async function hear(heard: Heard): Promise<void> {
+  state.heard.value = heard;
+  tell('heard', { text: heard.text, rejected: heard.rejected });
+  if (!session) {
+    state.testPhrase.value = { wanted: TEST_PHRASE, heard: heard.text, ok: heard.rejected === null };
+    return;
+  }
+  const current = session;
+  await act(() => current.hear(heard));
+}
+
+/** Opens the ear for what may be said now; while the mouth has the turn, it does so at its end. */
+async function listen(): Promise<void> {
+  if (!ear || state.microphone.value !== 'open') return;
+  if (isTalking) {
+    state.ear.value = 'closed';
+    return;
+  }
+  const mine = turn;
+  try {
+    await ear.expect(session ? session.graph : graphOf([TEST_PHRASE]));
+    mended('ear');
+  } catch (error) {
+    state.ear.value = 'off';
+    fault('ear', error);
+    return;
+  }
+  // Meanwhile the mouth may have taken the turn, or the microphone gone away.
+  if (mine !== turn || state.microphone.value !== 'open') return;
+  ear.listen(true);
+  state.ear.value = 'listening';
+}
+
+/** Says sentences in order with the ear shut, then listens. */
+async function speak(sentences: readonly string[], tone: Outcome['tone']): Promise<void> {
+  const mine = ++turn;
+  isTalking = true;
+  ear?.listen(false);
+  if (ear && state.microphone.value === 'open') state.ear.value = 'closed';
+  const said = sentences.filter((sentence) => sentence !== '');
+  if (mouth) {
+    if (tone === 'asked' || tone === 'refused') void mouth.tone(tone);
+    await Promise.all(said.map((sentence) => mouth!.say(sentence)));
+    await new Promise((resolve) => setTimeout(resolve, ECHO));
+  }
+  if (mine !== turn) return;
+  isTalking = false;
+  prepareVoice();
+  await listen();
+  tell('listening', {
+    place: session ? placeName(session.moment) : null,
+    going: session?.going,
+    book: session?.book,
+  });
+}
+
+/** The likely answers' read-backs are made ready, so that speaking starts at once. */
+function prepareVoice(): void {
+  if (session) mouth?.prepare(session.likely());
+}
+
+/** For the robot in the tests and for measuring: what happens, as events of the document. */
+function tell(what: 'listening' | 'heard' | 'sound', detail: unknown): void {
+  document.dispatchEvent(new CustomEvent(`lashwright:${what}`, { detail }));
+}
+
+// The session
+
+function show(): void {
+  if (!session) return;
+  const { book, going, prompt, isSigned } = session;
+  batch(() => {
+    state.book.value = book;
+    state.going.value = going;
+    state.prompt.value = prompt;
+    state.choices.value = choicesFor(book, going);
+    state.mayBeSaid.value = examples(book, going);
+    state.screen.value = isSigned ? 'done' : 'bench';
+  });
+}
+
+async function act(work: () => Promise<Outcome>): Promise<void> {
+  let outcome: Outcome;
+  try {
+    outcome = await work();
+  } catch (error) {
+    fault('logbook', error);
+    await speak(['Not entered: it could not be kept. Look at the screen.'], 'refused');
+    return;
+  }
+  mended('logbook');
+  show();
+  if (outcome.tone === null) return;
+  if (outcome.readBack !== '') state.said.value = outcome.readBack;
+  await speak([outcome.readBack, outcome.prompt], outcome.tone);
+}
+
+function start(id: string, opening: Opening, events: readonly Event[]): void {
+  sessionId = id;
+  session = new Session({
+    opening,
+    events,
+    now: () => new Date().toISOString(),
+    keep: (event, closes) => logbook!.append(toKept(id, event), closes ? 'signed' : undefined),
+  });
+  state.heard.value = null;
+  state.said.value = '';
+  show();
+  void keepAwake();
+  void speak([session.prompt], null);
+}
+
+async function begin(): Promise<void> {
+  const { sheet: sheetId, mechanic, inspector, instruments, askAlways } = state.preparing.value;
+  const sheet = state.sheets.value.find((other) => other.id === sheetId);
+  if (!sheet || mechanic.trim() === '') return;
+  try {
+    const book = await openedLogbook();
+    await openVoice();
+    const opening: Opening = {
+      sheet,
+      mechanic: mechanic.trim(),
+      inspector: inspector.trim() === '' ? null : inspector.trim(),
+      instruments,
+      openedAt: new Date().toISOString(),
+      askAlways,
+    };
+    const id = `${opening.openedAt.replace(/\D/g, '').slice(0, 14)}-${sheet.id}`;
+    await book.begin(id, sheet.title, opening.openedAt);
+    await book.append(openingEvent(id, opening));
+    start(id, opening, []);
+  } catch (error) {
+    fault('logbook', error);
+  }
+}
+
+async function resume(): Promise<void> {
+  const unfinished = state.unfinished.value;
+  if (!unfinished) return;
+  try {
+    const book = await openedLogbook();
+    await openVoice();
+    const { events, cutOff } = await book.events(unfinished.id);
+    if (cutOff > 0)
+      fault(
+        'cut off',
+        `The last ${cutOff} entries were not whole and were left out. Look where you are before going on.`,
+      );
+    const kept = fromKept(events);
+    if (state.microphone.value === 'off') void openMicrophone();
+    start(unfinished.id, kept.opening, kept.events);
+    // After a long while away it is an interruption like any other: three steps back are offered, the crank asked for.
+    const away = Date.now() - Date.parse(unfinished.at);
+    const current = session;
+    if (current && away > INTERRUPTION && current.going === 'work')
+      await act(() => current.take({ type: 'stop' }));
+  } catch (error) {
+    fault('logbook', error);
+  }
+}
+
+async function openedLogbook(): Promise<Logbook<KeptEntry>> {
+  logbook ??= await openLogbook(keptEntry);
+  await logbook.takePen();
+  return logbook;
+}
+
+async function lookForUnfinished(): Promise<void> {
+  try {
+    logbook ??= await openLogbook(keptEntry);
+    const [latest] = await logbook.unfinished();
+    state.unfinished.value = latest ? { id: latest.session, title: latest.title, at: latest.last } : null;
+    if ((await logbook.persist()) === 'refused' && navigator.storage === undefined) {
+      fault(
+        'storage',
+        'This browser may clear records when space is short. Save the record as a file when done.',
+      );
+    }
+  } catch (error) {
+    fault('logbook', error instanceof LogbookFault ? error : new Error(`Records cannot be kept: ${error}`));
+  }
+}
+
+async function download(): Promise<void> {
+  if (!session || !logbook) return;
+  const { events } = await logbook.events(sessionId);
+  const blob = new Blob([writeRecord(recordOf(sessionId, session.book, events))], {
+    type: 'application/json',
+  });
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(blob);
+  link.download = `${sessionId}.json`;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+}
+
+async function openSheet(file: File): Promise<void> {
+  const result = readSheet(await file.text());
+  state.sheetFaults.value = result.ok ? [] : result.faults;
+  if (!result.ok) return;
+  state.sheets.value = [...state.sheets.value.filter((other) => other.id !== result.sheet.id), result.sheet];
+  state.preparing.value = { ...state.preparing.value, sheet: result.sheet.id };
+}
+
+/** The screen stays on while there is work. */
+async function keepAwake(): Promise<void> {
+  if (!session || session.isSigned || document.visibilityState !== 'visible') return;
+  await navigator.wakeLock?.request('screen').catch(() => undefined);
+}
+
+const view: View = {
+  ...state,
+  intents: {
+    openSheet: (file) => void openSheet(file),
+    openModel: (file) => void keepModel(file),
+    prepare: (change) => {
+      if (change.engine && change.engine !== state.preparing.value.engine) {
+        location.assign(change.engine === 'vosk' ? 'vosk.html' : './');
+      }
+      state.preparing.value = { ...state.preparing.value, ...change };
+    },
+    startMicrophone: () => void openMicrophone(),
+    begin: () => void begin(),
+    resume: () => void resume(),
+    take: (entry: Entry) => {
+      const current = session;
+      if (current) void act(() => current.take(entry));
+    },
+    cut: () => mouth?.cut(),
+    download: () => void download(),
+    print: () => window.print(),
+    again: () => {
+      session = null;
+      state.book.value = null;
+      state.screen.value = 'prepare';
+      void lookForUnfinished();
+    },
+    dismiss: mended,
+  },
+};
+
+document.addEventListener('visibilitychange', () => void keepAwake());
+effect(() => {
+  document.title = state.book.value ? `${state.book.value.sheet.title} · Lashwright` : 'Lashwright';
+});
+registerSW({ immediate: true });
+render(view, document.getElementById('root')!);
+void lookForUnfinished();
+if (ON_VOSK_PAGE) {
+  void get<File>('vosk', models()).then((file) => {
+    state.model.value = file?.name ?? null;
+  });
+}

@@ -1,0 +1,70 @@
+// How the app is built and served, and which files the service worker keeps for use without a network.
+import preact from '@preact/preset-vite';
+import { defineConfig, type Plugin } from 'vite';
+import { VitePWA } from 'vite-plugin-pwa';
+
+/**
+ * As strict as the default ear and voice allow: WebAssembly for the built-in voice, workers of our own, no eval, no other
+ * address. Vosk needs more, and has a page of its own.
+ */
+export const POLICY = [
+  "default-src 'self'",
+  "script-src 'self' 'wasm-unsafe-eval'",
+  "worker-src 'self'",
+  "connect-src 'self'",
+  "img-src 'self' data:",
+  "style-src 'self'",
+  "object-src 'none'",
+  "base-uri 'none'",
+  "form-action 'none'",
+].join('; ');
+
+/** What vosk's library needs besides: its worker starts from a blob and compiles code from text. */
+export const VOSK_POLICY = POLICY.replace("'wasm-unsafe-eval'", "'wasm-unsafe-eval' 'unsafe-eval'")
+  .replace("worker-src 'self'", "worker-src 'self' blob:")
+  .replace("connect-src 'self'", "connect-src 'self' blob:");
+
+/** Puts the policy into the built pages, so that it holds on any plain file server. */
+const policy: Plugin = {
+  name: 'policy',
+  apply: 'build',
+  transformIndexHtml: (_, { filename }) => [
+    {
+      tag: 'meta',
+      attrs: {
+        'http-equiv': 'Content-Security-Policy',
+        content: filename.endsWith('vosk.html') ? VOSK_POLICY : POLICY,
+      },
+      injectTo: 'head-prepend',
+    },
+  ],
+};
+
+export default defineConfig({
+  base: './',
+  plugins: [
+    preact(),
+    policy,
+    VitePWA({
+      registerType: 'autoUpdate',
+      manifest: false,
+      workbox: {
+        clientsClaim: true,
+        skipWaiting: true,
+        globPatterns: ['**/*.{js,css,html,svg,png,wasm,safetensors,json,webmanifest}'],
+        // The built-in voice is 21.5 MB of WebAssembly.
+        maximumFileSizeToCacheInBytes: 32_000_000,
+      },
+    }),
+  ],
+  // Vosk's library is one chunk of 5.8 MB, loaded only where it is chosen.
+  build: {
+    target: 'es2022',
+    assetsInlineLimit: 0,
+    chunkSizeWarningLimit: 6000,
+    rollupOptions: { input: ['index.html', 'vosk.html'] },
+  },
+  worker: { format: 'es' },
+  server: { port: 5173 },
+  preview: { port: 4173, strictPort: true },
+});
