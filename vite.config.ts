@@ -40,20 +40,33 @@ const policy: Plugin = {
   ],
 };
 
+/** Where vosk's library and the model of models/vosk lie in the built app. */
+const FOR_VOSK = 'assets/vosk';
+
 export default defineConfig({
   base: './',
   plugins: [
     preact(),
     policy,
     VitePWA({
-      registerType: 'autoUpdate',
+      // A new version is taken when the user asks for it (src/main.ts), never in the middle of the work.
+      registerType: 'prompt',
       manifest: false,
       workbox: {
         clientsClaim: true,
-        skipWaiting: true,
         globPatterns: ['**/*.{js,css,html,svg,png,wasm,safetensors,json,webmanifest}'],
         // The built-in voice is 21.5 MB of WebAssembly.
         maximumFileSizeToCacheInBytes: 32_000_000,
+        // Only who has chosen vosk has its library and model on the device, from the first use on. Its page (1 kB) is there
+        // for all, because page and scripts must be of one version. What newer ones replace goes in time.
+        globIgnores: [`${FOR_VOSK}/**`],
+        runtimeCaching: [
+          {
+            urlPattern: new RegExp(`/${FOR_VOSK}/`),
+            handler: 'CacheFirst',
+            options: { cacheName: 'vosk', expiration: { maxEntries: 40 } },
+          },
+        ],
       },
     }),
   ],
@@ -62,7 +75,15 @@ export default defineConfig({
     target: 'es2022',
     assetsInlineLimit: 0,
     chunkSizeWarningLimit: 6000,
-    rollupOptions: { input: ['index.html', 'vosk.html'] },
+    rolldownOptions: {
+      input: ['index.html', 'vosk.html'],
+      output: {
+        chunkFileNames: ({ moduleIds }) =>
+          `${moduleIds.some((id) => id.includes('/vosk-browser/')) ? FOR_VOSK : 'assets'}/[name]-[hash].js`,
+        assetFileNames: ({ originalFileNames }) =>
+          `${originalFileNames.some((name) => name.startsWith('models/vosk/')) ? FOR_VOSK : 'assets'}/[name]-[hash][extname]`,
+      },
+    },
   },
   worker: { format: 'es' },
   server: { port: 5173 },

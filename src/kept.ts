@@ -29,6 +29,7 @@ const entrySchema: z.ZodType<Entry> = z.discriminatedUnion('type', [
     ]),
   }),
   z.strictObject({ type: z.literal('counted'), number: z.int().nonnegative() }),
+  z.strictObject({ type: z.literal('brought'), number: z.int().positive(), what: z.string().nullable() }),
   z.strictObject({ type: z.literal('markSeen'), cylinder: z.int().nullable() }),
   z.strictObject({ type: z.literal('rocked'), play: z.enum(['all', 'some', 'none']) }),
   z.strictObject({ type: z.literal('watched'), valves: z.enum(['resting', 'moving']) }),

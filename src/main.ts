@@ -5,7 +5,7 @@ import { registerSW } from 'virtual:pwa-register';
 import { batch, effect, signal } from '@preact/signals';
 import { createStore, get, set } from 'idb-keyval';
 import { type Ear, openEar } from './hearing/ear.ts';
-import type { Heard } from './hearing/recogniser.ts';
+import type { Heard, Recogniser } from './hearing/recogniser.ts';
 import { fromKept, type KeptEntry, keptEntry, openingEvent, recordOf, toKept } from './kept.ts';
 import { type Logbook, LogbookFault, openLogbook } from './logbook/logbook.ts';
 import { writeRecord } from './logbook/record.ts';
@@ -15,6 +15,8 @@ import type { Book, Opening } from './procedure/book.ts';
 import type { Entry } from './procedure/entry.ts';
 import { type Event, type Going, placeName } from './procedure/fold.ts';
 import { render } from './screens/app.tsx';
+import { keepDraft, keptDraft } from './screens/draft.ts';
+import { peopleOf } from './screens/people.ts';
 import type { Choice, FaultLine, HeardLine, Loading, Preparing, Unfinished, View } from './screens/view.ts';
 import { type Outcome, Session } from './session.ts';
 import { type Mouth, openMouth } from './speaking/mouth.ts';
@@ -29,15 +31,21 @@ const INTERRUPTION = 10 * 60_000;
 
 /** Vosk needs a looser policy than the strict ear, so it has a page of its own, with this same program. */
 const ON_VOSK_PAGE = location.pathname.endsWith('/vosk.html');
-/** The model that the user brought, as a File. */
+/** Where the model lies that the user brought, as a File. */
 const models = () => createStore('lashwright models', 'models');
+
+/** What was filled in before the page was loaded anew. */
+const draft = keptDraft();
 
 const nextYear = () => `${new Date().getFullYear() + 1}-01-01`;
 
 const state = {
   screen: signal<'prepare' | 'bench' | 'done'>('prepare'),
   faults: signal<readonly FaultLine[]>([]),
-  sheets: signal(demoSheets),
+  sheets: signal([
+    ...demoSheets.filter(({ id }) => !draft?.sheets.some((own) => own.id === id)),
+    ...(draft?.sheets ?? []),
+  ]),
   sheetFaults: signal<readonly string[]>([]),
   preparing: signal<Preparing>({
     sheet: demoSheets[0]!.id,
@@ -48,8 +56,9 @@ const state = {
       { what: 'torque wrench', id: 'T 1', due: nextYear() },
     ],
     voice: 'built-in',
-    engine: ON_VOSK_PAGE ? 'vosk' : 'strict',
     askAlways: false,
+    ...draft?.preparing,
+    engine: ON_VOSK_PAGE ? 'vosk' : 'strict',
   }),
   loading: signal<readonly Loading[]>([]),
   level: signal({ dbfs: -120, speaking: false }),
@@ -61,6 +70,7 @@ const state = {
   }),
   model: signal<string | null>(null),
   unfinished: signal<Unfinished | null>(null),
+  newer: signal(false),
   book: signal<Book | null>(null),
   going: signal<Going>('work'),
   prompt: signal(''),
@@ -73,6 +83,8 @@ const state = {
 };
 
 let ear: Ear | null = null;
+/** The other engine, with the model that was brought last. */
+let vosk: Recogniser | null = null;
 let mouth: Mouth | null = null;
 /** What the mouth was opened for. */
 let mouthFor: Preparing['voice'] | null = null;
@@ -140,23 +152,65 @@ async function openMicrophone(): Promise<void> {
   }
 }
 
-/** Lets vosk say what was heard, with the model that the user brought. */
+/** Lets vosk say what was heard, with the model that the user brought, else with the one that came with the app. */
 async function useVosk(opened: Ear): Promise<void> {
-  const model = await get<File>('vosk', models());
-  if (!model)
-    throw new Error('Vosk has no model yet: choose a model file (.tar.gz) first. Touch and keys still work.');
+  if (vosk) return;
   const { openVosk } = await import('./hearing/vosk.ts');
-  await opened.use(await openVosk({ model, onProgress: (got, all) => progress('vosk model', got, all) }));
+  const { comesWithModel, fetchSupplied } = await import('./hearing/vosk-supplied.ts');
+  const brought = await broughtModel();
+  if (!brought && !comesWithModel())
+    throw new Error('Vosk has no model yet: choose one first. Touch and keys still work.');
+  const onProgress = (got: number, all: number | null) => progress('vosk model', got, all);
+  const engine = await openVosk({ model: brought ?? (await fetchSupplied(onProgress)) });
+  await opened.use(engine).catch((error) => {
+    engine.close();
+    throw error;
+  });
+  vosk = engine;
   progress('vosk model', 1, 1, true);
 }
 
-async function keepModel(file: File): Promise<void> {
+/** @param files a packed model, or those of its folder. */
+async function keepModel(files: readonly File[]): Promise<void> {
+  mended('model');
   try {
-    await set('vosk', file, models());
-    state.model.value = file.name;
+    const { packFolder, readArchive } = await import('./hearing/vosk-archive.ts');
+    const [first] = files;
+    const [folder] = first!.webkitRelativePath.split('/');
+    const model = folder
+      ? new File([await packFolder(new Map(files.map((file) => [file.webkitRelativePath, file])))], folder)
+      : first!;
+    await readArchive(model);
+    try {
+      await set('vosk', model, models());
+    } catch (error) {
+      throw new Error(`The model could not be kept on this device: ${error}`);
+    }
+    state.model.value = model.name;
   } catch (error) {
-    fault('model', new Error(`The model could not be kept on this device: ${error}`));
+    fault('model', error);
+    return;
   }
+  vosk?.close();
+  vosk = null;
+  mended('ear');
+  // What is heard from now on is heard with it.
+  if (state.microphone.value === 'open') await openMicrophone();
+}
+
+/** Undefined also where the browser keeps nothing. */
+async function broughtModel(): Promise<File | undefined> {
+  try {
+    return await get<File>('vosk', models());
+  } catch {
+    return undefined;
+  }
+}
+
+async function showModel(): Promise<void> {
+  const { comesWithModel } = await import('./hearing/vosk-supplied.ts');
+  const brought = await broughtModel();
+  state.model.value = brought?.name ?? (comesWithModel() ? 'the one in models/vosk' : null);
 }
 
 function follow(opened: Ear): Ear {
@@ -286,16 +340,17 @@ function start(id: string, opening: Opening, events: readonly Event[]): void {
 }
 
 async function begin(): Promise<void> {
-  const { sheet: sheetId, mechanic, inspector, instruments, askAlways } = state.preparing.value;
+  const { sheet: sheetId, instruments, askAlways } = state.preparing.value;
   const sheet = state.sheets.value.find((other) => other.id === sheetId);
-  if (!sheet || mechanic.trim() === '') return;
+  if (!sheet) return;
+  const people = peopleOf(state.preparing.value, sheet);
+  if (people.mechanic === '' || people.inspector === '') return;
   try {
     const book = await openedLogbook();
     await openVoice();
     const opening: Opening = {
       sheet,
-      mechanic: mechanic.trim(),
-      inspector: inspector.trim() === '' ? null : inspector.trim(),
+      ...people,
       instruments,
       openedAt: new Date().toISOString(),
       askAlways,
@@ -383,11 +438,30 @@ async function keepAwake(): Promise<void> {
   await navigator.wakeLock?.request('screen').catch(() => undefined);
 }
 
+// A newer version of the app waits on the device until it is asked for, so that it never breaks into a session.
+
+const takeNewer = registerSW({
+  immediate: true,
+  onNeedRefresh: () => {
+    state.newer.value = true;
+  },
+});
+
+async function renew(): Promise<void> {
+  try {
+    // It loads every tab anew: only who has the pen may do that.
+    await openedLogbook();
+    await takeNewer();
+  } catch (error) {
+    fault('logbook', error);
+  }
+}
+
 const view: View = {
   ...state,
   intents: {
     openSheet: (file) => void openSheet(file),
-    openModel: (file) => void keepModel(file),
+    openModel: (files) => void keepModel(files),
     prepare: (change) => {
       if (change.engine && change.engine !== state.preparing.value.engine) {
         location.assign(change.engine === 'vosk' ? 'vosk.html' : './');
@@ -410,6 +484,7 @@ const view: View = {
       state.screen.value = 'prepare';
       void lookForUnfinished();
     },
+    renew: () => void renew(),
     dismiss: mended,
   },
 };
@@ -418,11 +493,12 @@ document.addEventListener('visibilitychange', () => void keepAwake());
 effect(() => {
   document.title = state.book.value ? `${state.book.value.sheet.title} · Lashwright` : 'Lashwright';
 });
-registerSW({ immediate: true });
+effect(() =>
+  keepDraft({
+    preparing: state.preparing.value,
+    sheets: state.sheets.value.filter((sheet) => !demoSheets.includes(sheet)),
+  }),
+);
 render(view, document.getElementById('root')!);
 void lookForUnfinished();
-if (ON_VOSK_PAGE) {
-  void get<File>('vosk', models()).then((file) => {
-    state.model.value = file?.name ?? null;
-  });
-}
+if (ON_VOSK_PAGE) void showModel();

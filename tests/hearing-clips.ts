@@ -48,13 +48,3 @@ export function hush(seconds: number, seed = 1): Float32Array {
   const next = noise(seed);
   return Float32Array.from({ length: Math.round(seconds * 16_000) }, () => 3e-4 * next());
 }
-
-export function joined(...parts: readonly Float32Array[]): Float32Array {
-  const out = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    out.set(part, at);
-    at += part.length;
-  }
-  return out;
-}

@@ -135,12 +135,4 @@ describe('hear', () => {
     expect(stderr).not.toContain('    at ');
     expect({ status, lines }).toEqual({ status: 2, lines: [] });
   });
-
-  it('takes far less time than the sound lasts', () => {
-    const names = readFileSync(join(DATA, 'clips.tsv'), 'utf8').split('\n').slice(1, 25);
-    const manifest = file('all.tsv', names.map((line) => join(DATA, line)).join('\n'));
-    const { lines } = hear(['--phrases', list, manifest]);
-    const seconds = lines.reduce((sum, line) => sum + readFileSync(line.file).length / 32_000, 0);
-    expect(lines.reduce((sum, line) => sum + line.ms, 0) / 1000).toBeLessThan(0.3 * seconds);
-  });
 });

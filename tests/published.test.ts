@@ -2,6 +2,9 @@
 // definitions.
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { prompt } from '../src/phrases/prompts.ts';
+import { type Book, openBook } from '../src/procedure/book.ts';
+import type { StepName } from '../src/procedure/steps.ts';
 import { demoSheets } from '../src/trade/demos.ts';
 import { goNoGo, inside, largerSide } from '../src/trade/gauge.ts';
 import { closedAt, companion, firingAngles, freeAt, stations, turnOn } from '../src/trade/positions.ts';
@@ -242,6 +245,48 @@ describe('the screw (C: 360° × change ÷ pitch)', () => {
       'Pitch and rocker ratio must be above zero.',
     );
     expect(() => screwTurn(micrometres(50), micrometres(1000), 0)).toThrow(RangeError);
+  });
+});
+
+describe('a whole sheet of a four-cylinder engine, as the trade knows them (common practice, no source)', () => {
+  const sheet = engine([1, 3, 4, 2], {
+    clearance: {
+      ...pump.clearance,
+      intake: { wanted: { value: 7, unit: 'thou' }, minus: 1, plus: 1, also: { value: 0.178, unit: 'mm' } },
+      exhaust: { wanted: { value: 12, unit: 'thou' }, minus: 1, plus: 1, also: { value: 0.305, unit: 'mm' } },
+    },
+    adjuster: {
+      ...pump.adjuster,
+      locknut: { value: 120, unit: 'lbf·in', also: { value: 13.56, unit: 'N·m' } },
+    },
+  });
+  const opening = {
+    sheet,
+    mechanic: 'Mechanic',
+    inspector: 'Inspector',
+    instruments: [],
+    openedAt: '2026-01-02T08:00:00Z',
+  };
+  const at = (step: StepName): Book => ({ ...openBook(opening), step });
+
+  test('its stations are the cylinders in firing order', () => {
+    expect(stations(sheet).map(({ cylinder }) => cylinder)).toEqual([1, 3, 4, 2]);
+  });
+
+  test('its clearances are asked for in thousandths and shown in both units', () => {
+    expect(prompt(at('setDrag'), 'work')).toContain('blade 7 thou');
+    expect(writeBoth(sheet.clearance.intake.wanted)).toBe('7 thou (0.178 mm)');
+    expect(writeBoth(sheet.clearance.exhaust.wanted)).toBe('12 thou (0.305 mm)');
+  });
+
+  test('its locknut is torqued to 120 inch pounds, which are 13.56 N·m', () => {
+    expect(prompt(at('torque'), 'work')).toContain('120 inch pounds');
+    expect(writeTorque(convertTorque(sheet.adjuster.locknut, 'N·m'))).toBe('13.56 N·m');
+  });
+
+  test('its exhaust valves have more play than its intake valves', () => {
+    expect(largerSide(sheet)).toBe('exhaust');
+    expect(prompt(at('compare'), 'work')).toContain('Has the exhaust side of cylinder one more play');
   });
 });
 

@@ -226,6 +226,10 @@ describe('a sheet that contradicts itself', () => {
       'cover › passes: no pass may be looser than the one before it.',
       (sheet) => sheet.cover.passes.reverse(),
     ],
+    [
+      'counted: something must be packed to catch the oil; add { "what": "towels", "when": "towels" }.',
+      (sheet) => (sheet.counted = [{ what: 'tools', when: 'start' }]),
+    ],
     ['counted: tools is listed twice.', (sheet) => (sheet.counted[1].what = 'tools')],
     ...['fasteners', 'turning tool', 'turning tools'].map((what): [string, (sheet: Bent) => void] => [
       `counted: take out "${what}"; fasteners and the turning tool are counted by themselves.`,

@@ -7,7 +7,7 @@ import { meaningOf } from '../src/phrases/grammar.ts';
 import { cardinalWords } from '../src/phrases/numbers.ts';
 import { graphFor, vocabulary } from '../src/phrases/vocabulary.ts';
 import { sentencesOf, wordsOf } from '../src/phrases/wordgraph.ts';
-import { type Book, openBook } from '../src/procedure/book.ts';
+import { type Book, FASTENERS, openBook } from '../src/procedure/book.ts';
 import type { Going } from '../src/procedure/fold.ts';
 import { STEPS, type StepName } from '../src/procedure/steps.ts';
 import { demoSheets } from '../src/trade/demos.ts';
@@ -38,6 +38,9 @@ const UNAVOIDABLE = [
   'fifteen / fifty',
   'sixteen / sixty',
   'seventeen / seventy',
+  'eight / eighty',
+  'eighteen / eighty',
+  'nineteen / ninety',
 ];
 
 function at(step: StepName, sheet: Sheet): Book {
@@ -53,7 +56,10 @@ function at(step: StepName, sheet: Sheet): Book {
     step,
     crank: degrees(0),
     toSet: 'all',
-    tally: [{ what: 'tools', in: 1, out: null }],
+    tally: [
+      { what: 'tools', in: 1, out: null },
+      { what: FASTENERS, in: 1, out: null },
+    ],
   };
 }
 
@@ -65,7 +71,7 @@ function smallest(sheet: Sheet): Sheet {
 }
 
 const NUMBERS = [
-  ...new Set(Array.from({ length: 73 }, (_, number) => cardinalWords(number).split(' ')).flat()),
+  ...new Set(Array.from({ length: 100 }, (_, number) => cardinalWords(number).split(' ')).flat()),
 ];
 /** A number that is not that of a cylinder. */
 const FIGURE = new RegExp(`(?<!(?:intake|exhaust|cylinder) )\\b(?:${NUMBERS.join('|')}|niner)\\b`);
@@ -132,8 +138,8 @@ describe('what may be said at one moment sounds apart', () => {
     expect(near(asWords(['intake', 'exhaust', ...MARKS]))).toEqual([]);
   });
 
-  it('and the measure finds what does not: tight and light, some and none', () => {
+  it('and the measure finds what does not: tight and light, nine and ten', () => {
     expect(near(asWords(['drag light', 'drag tight']))).toHaveLength(1);
-    expect(near(asWords(['play on some', 'play on none']))).toHaveLength(1);
+    expect(near(asWords(['bring in nine', 'bring in ten']))).toHaveLength(1);
   });
 });

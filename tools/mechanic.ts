@@ -2,7 +2,7 @@
 // the robot in the browser tests; what it "measures" is made up from the valve's name, the same every time.
 
 import { meaningOf } from '../src/phrases/grammar.ts';
-import { cardinalWords } from '../src/phrases/numbers.ts';
+import { cardinalWords, figureWords } from '../src/phrases/numbers.ts';
 import { valveWords } from '../src/phrases/spoken.ts';
 import { vocabulary } from '../src/phrases/vocabulary.ts';
 import {
@@ -137,16 +137,6 @@ export function answer(book: Book, going: Going): string | null {
     case 'closed':
       return null;
   }
-}
-
-/** A figure as it is said in its unit: "point two five", "ten thou", "seven and a half thou". */
-export function figureWords({ value, unit }: Clearance): string {
-  if (unit === 'thou') {
-    const halves = Math.round(value * 2);
-    return `${cardinalWords(Math.floor(halves / 2))}${halves % 2 === 0 ? '' : ' and a half'} thou`;
-  }
-  const hundredths = Math.round(value * 100);
-  return `point ${cardinalWords(Math.floor(hundredths / 10))} ${cardinalWords(hundredths % 10)}`;
 }
 
 const outWords = (book: Book, item: Counted) => countWords(book, item.in, item.what);

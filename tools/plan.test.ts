@@ -2,12 +2,13 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { meaningOf } from '../src/phrases/grammar.ts';
+import { figureWords } from '../src/phrases/numbers.ts';
 import { vocabulary } from '../src/phrases/vocabulary.ts';
 import { begin, goingOn } from '../src/procedure/fold.ts';
 import { inside } from '../src/trade/gauge.ts';
 import { readSheet, type Sheet } from '../src/trade/sheet.ts';
 import { Refusal } from './files.ts';
-import { answer, figureWords, Mechanic } from './mechanic.ts';
+import { answer, Mechanic } from './mechanic.ts';
 import { everyState, rehearsal } from './plan.ts';
 
 const POLDER = readFileSync(new URL('../src/trade/sheets/polder-pump-six.json', import.meta.url), 'utf8');

@@ -44,12 +44,12 @@ export function everyState(sheet: Sheet): Map<string, Moment> {
 function walk(sheet: Sheet, rough: boolean, states: Map<string, Moment>): void {
   const mishaps = new Map<string, number>();
   let seq = 1;
-  const stamped = (entry: Entry): Event => ({
-    ...entry,
+  const stamp = (entry: Entry) => ({
     seq: ++seq,
     at: '2026-01-01T08:00:00Z',
     who: entry.type === 'inspected' ? 'Inspector' : 'Mechanic',
   });
+  const stamped = (entry: Entry): Event => ({ ...entry, ...stamp(entry) });
   let moment = begin(rehearsal(sheet));
   for (let nth = 0; nth < LONGEST; nth++) {
     meet(states, moment);
@@ -61,6 +61,8 @@ function walk(sheet: Sheet, rough: boolean, states: Map<string, Moment>): void {
     const words = answer(moment.context, goingOn(moment));
     if (words === null) return;
     let entry = meant(moment.context, goingOn(moment), words);
+    // Whatever is heard doubtfully is asked back.
+    if (goingOn(moment) === 'work') meet(states, after(moment, { type: 'doubted', entry, ...stamp(entry) }));
     const name = placeName(moment);
     const times = mishaps.get(name) ?? 0;
     const mishap = goingOn(moment) === 'work' ? MISHAPS[moment.context.step]?.[times] : undefined;

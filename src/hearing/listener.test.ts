@@ -1,7 +1,8 @@
 // Where an utterance begins and ends in a stream of sound.
 import { describe, expect, it } from 'vitest';
-import { hush, joined, lexicon, model, noise, sound } from '../../tests/hearing-clips.ts';
+import { hush, lexicon, model, noise, sound } from '../../tests/hearing-clips.ts';
 import { graphOf } from '../phrases/wordgraph.ts';
+import { joined } from './joined.ts';
 import { Listener, type Utterance } from './listener.ts';
 import { StrictEar } from './strict.ts';
 

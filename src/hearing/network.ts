@@ -2,6 +2,7 @@
 // A factored time-delay network (TDNN-F) trained with CTC; its shape is read from the model file, nothing is fixed here.
 import * as z from 'zod/mini';
 import { MEL_BINS } from './features.ts';
+import { joined } from './joined.ts';
 
 /** A layer y = W·x + b, W stored row by row (outputs × inputs). */
 interface Affine {
@@ -197,7 +198,7 @@ export class NetworkStream {
     const before =
       this.#memory.given === 0 ? repeat(frames.subarray(0, MEL_BINS), past * stride + context) : NOTHING;
     const given = this.#memory.given + frames.length / MEL_BINS;
-    return this.#forward(join(this.#memory.frames, before, frames), given);
+    return this.#forward(joined(this.#memory.frames, before, frames), given);
   }
 
   /**
@@ -210,7 +211,10 @@ export class NetworkStream {
     if (kept.given === 0) return NOTHING;
     const lastOutput = Math.ceil(kept.given / stride) - 1;
     const ahead = (lastOutput + future) * stride + context - (kept.given - 1);
-    const out = this.#forward(join(kept.frames, repeat(kept.frames.subarray(-MEL_BINS), ahead)), kept.given);
+    const out = this.#forward(
+      joined(kept.frames, repeat(kept.frames.subarray(-MEL_BINS), ahead)),
+      kept.given,
+    );
     this.#memory = kept;
     return out;
   }
@@ -240,8 +244,8 @@ function runBlock(block: Block, before: Held, fresh: Float32Array): { out: Float
   const { squeeze, expand, offsets, past, future } = block;
   const dim = squeeze.inputs;
   const narrow = squeeze.outputs;
-  const x = join(before.x, fresh);
-  const squeezed = join(before.squeezed, affine(squeeze, fresh, fresh.length / dim));
+  const x = joined(before.x, fresh);
+  const squeezed = joined(before.squeezed, affine(squeeze, fresh, fresh.length / dim));
   const count = x.length / dim;
   const outputs = Math.max(0, count - past - future);
   const stacked = new Float32Array(outputs * expand.inputs);
@@ -392,16 +396,6 @@ function logSoftmax(x: Float32Array, width: number): Float32Array {
     for (let i = 0; i < width; i++) x[row + i]! -= norm;
   }
   return x;
-}
-
-function join(...parts: readonly Float32Array[]): Float32Array {
-  const out = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    out.set(part, at);
-    at += part.length;
-  }
-  return out;
 }
 
 /** A row, `times` times. */

@@ -1,8 +1,10 @@
 // What the strict ear takes, asks back and throws away.
 import { describe, expect, it } from 'vitest';
-import { clips, hush, joined, lexicon, model, noise, phrases, sound } from '../../tests/hearing-clips.ts';
+import { clips, hush, lexicon, model, noise, phrases, sound } from '../../tests/hearing-clips.ts';
 import { graphOf } from '../phrases/wordgraph.ts';
 import type { AlignedWord } from './decoder.ts';
+import { joined } from './joined.ts';
+import { SAMPLE_RATE } from './recogniser.ts';
 import { judge, StrictEar } from './strict.ts';
 
 async function earFor(list: readonly string[]) {
@@ -13,6 +15,18 @@ async function earFor(list: readonly string[]) {
 
 const TRADE = phrases('trade');
 const ear = await earFor(TRADE);
+
+/** Seconds of one core that work takes: the least of several times, as what else the machine does only adds to it. */
+async function coreSeconds(work: () => Promise<unknown>): Promise<number> {
+  const taken: number[] = [];
+  for (let times = 0; times < 5; times++) {
+    const before = process.cpuUsage();
+    await work();
+    const { user, system } = process.cpuUsage(before);
+    taken.push((user + system) / 1e6);
+  }
+  return Math.min(...taken);
+}
 
 const forPeople = await earFor(phrases('people'));
 const heard = await Promise.all(
@@ -33,6 +47,15 @@ describe('phrases of the trade, spoken by four synthetic voices', () => {
       expect(await ear.hear(sound(file))).toMatchObject({ text: null, rejected: 'unknown', words: [] });
     },
   );
+
+  it('take less than a tenth of one core while they are spoken', async () => {
+    const sounds = clips('trade')
+      .slice(0, 12)
+      .map(({ file }) => sound(file));
+    const seconds = sounds.reduce((sum, { length }) => sum + length / SAMPLE_RATE, 0);
+    const taken = await coreSeconds(() => Promise.all(sounds.map((each) => ear.hear(each))));
+    expect(taken / seconds).toBeLessThan(0.1);
+  });
 
   it('are never rounded to the nearest when they are not in the list', async () => {
     for (const { file, said } of clips('trade')) {

@@ -4,6 +4,7 @@ import { type Arc, outgoing, type WordGraph } from '../phrases/wordgraph.ts';
 import { type AlignedWord, align, Decoder, type Hypothesis } from './decoder.ts';
 import { HOP, logMel, MEL_BINS } from './features.ts';
 import { BLANK, type PhoneGraph, phoneGraph } from './graph.ts';
+import { joined } from './joined.ts';
 import type { Lexicon } from './lexicon.ts';
 import { type EarModel, NetworkStream } from './network.ts';
 import type { Heard, Recogniser, Rejected } from './recogniser.ts';
@@ -138,7 +139,7 @@ export class Following {
     const tail = this.#network.tail();
     const decoder = this.#decoder.clone();
     decoder.push(tail);
-    const posteriors = concat([...this.#posteriors, tail]);
+    const posteriors = joined(...this.#posteriors, tail);
     const spoken = speech(posteriors, units);
     const hypotheses = decoder.hypotheses();
     const verdict = judge(hypotheses, this.#wordsOf(hypotheses[0], posteriors), spoken.phones);
@@ -248,14 +249,4 @@ function bestUnits(posteriors: Float32Array, units: number): Uint8Array {
     }
   }
   return best;
-}
-
-function concat(parts: readonly Float32Array[]): Float32Array {
-  const out = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    out.set(part, at);
-    at += part.length;
-  }
-  return out;
 }

@@ -1,7 +1,8 @@
 // That a model's archive is understood, and that each fault of one is told in a sentence that helps.
-import { expect, test } from 'vitest';
+import { gunzipSync } from 'node:zlib';
+import { describe, expect, test } from 'vitest';
 import { archive, modelFiles } from '../../tests/vosk/fixtures.ts';
-import { readArchive } from './vosk-archive.ts';
+import { packFolder, readArchive } from './vosk-archive.ts';
 
 const runtime = modelFiles('runtime');
 // The network's four megabytes tell nothing here.
@@ -25,9 +26,9 @@ test('tells the kind of graph and the words, leaving out the graph’s own symbo
 });
 
 test.each([
-  ['nothing at all', '', /is no \.tar\.gz archive\. Pack the folder/],
+  ['nothing at all', '', /is no \.tar\.gz archive\. Choose its folder, or/],
   ['a page instead of a file', '<!doctype html>', /is no \.tar\.gz archive/],
-  ['a .zip', 'PK\x03\x04…', /is a \.zip, which cannot be loaded\. Unpack it/],
+  ['a .zip', 'PK\x03\x04…', /is a \.zip, which cannot be loaded\. Unpack it\. Choose its folder/],
   ['half an archive', archive(runtime).subarray(0, 5_000), /damaged or cut short\. Fetch it once more/],
   ['no list of words', without('graph/words.txt'), /lacks graph\/words\.txt/],
   ['no graph', without('graph/HCLr.fst', 'graph/Gr.fst'), /lacks graph\/HCLr\.fst, graph\/Gr\.fst/],
@@ -36,4 +37,34 @@ test.each([
   ['no folders', archive(runtime, false), /no entries for folders/],
 ])('%s', async (_, content, sentence) => {
   await expect(read(content)).rejects.toThrow(sentence);
+});
+
+describe('a folder', () => {
+  const blobs = (top: string) =>
+    new Map([...runtime].map(([path, content]) => [top + path, new Blob([content as BlobPart])]));
+
+  test.each(['', 'model/', 'a folder of ours/small one/'])(
+    '“%s” is packed into what can be read',
+    async (top) => {
+      const packed = await packFolder(blobs(top).set(`${'far too long '.repeat(20)}/x`, new Blob(['any'])));
+      expect(await readArchive(packed)).toEqual(await read(archive(runtime)));
+    },
+  );
+
+  test('within a folder comes before its files, as the library wants it', async () => {
+    const packed = await packFolder(blobs('m/').set('m/graph/phones/word_boundary.int', new Blob(['1 end'])));
+    const tar = gunzipSync(new Uint8Array(await packed.arrayBuffer())).toString('latin1');
+    const inOrder = ['m/graph/', 'm/graph/phones/', 'm/graph/phones/word_boundary.int'].map((name) =>
+      tar.indexOf(`${name.replace('m/', 'model/')}\0`),
+    );
+    expect(inOrder[0]).toBeGreaterThan(0);
+    expect(inOrder).toEqual(inOrder.toSorted((a, b) => a - b));
+  });
+
+  test('without a model is refused', async () => {
+    const holiday = new Map([['holiday/program/final.mdl.jpg', new Blob(['any'])]]);
+    await expect(packFolder(holiday)).rejects.toThrow(
+      'There is no Vosk model in this folder: it lacks am/final.mdl.',
+    );
+  });
 });

@@ -1,5 +1,5 @@
 // Looks into a Vosk model before it is handed to the library, which tells nothing when a model is wrong
-// and drops words it does not know in silence. A model comes as .tar.gz with one folder at the top.
+// and drops words it does not know in silence. A model comes as .tar.gz with one folder at the top; a folder is packed into one.
 
 /** What a model's archive tells about it. */
 export interface VoskArchive {
@@ -10,17 +10,18 @@ export interface VoskArchive {
 }
 
 const BLOCK = 512;
+const NETWORK = 'am/final.mdl';
 const WORDS = 'graph/words.txt';
 const FIXED = 'graph/HCLG.fst';
 const LIST = ['graph/HCLr.fst', 'graph/Gr.fst'];
 const FEATURES = ['conf/mfcc.conf', 'conf/fbank.conf'];
-const HOW_TO_PACK = 'Pack the folder with "tar czf model.tar.gz FOLDER" and choose that file.';
+const HOW_TO_PACK = 'Choose its folder, or what "tar czf model.tar.gz FOLDER" makes of it.';
 
 /** @throws Error saying what is wrong with the archive and how to mend it. */
 export async function readArchive(archive: Blob): Promise<VoskArchive> {
   const files = await unpack(archive);
   const graph = files.has(FIXED) ? 'fixed' : 'list';
-  const missing = ['am/final.mdl', 'conf/model.conf', WORDS].filter((name) => !files.has(name));
+  const missing = [NETWORK, 'conf/model.conf', WORDS].filter((name) => !files.has(name));
   if (!FEATURES.some((name) => files.has(name))) missing.push(FEATURES[0]!);
   if (graph === 'list') missing.push(...LIST.filter((name) => !files.has(name)));
   if (missing.length > 0) {
@@ -74,4 +75,59 @@ async function unpack(archive: Blob): Promise<Map<string, Blob>> {
     at = body + Math.ceil(size / BLOCK) * BLOCK;
   }
   return files;
+}
+
+/**
+ * Packs a model's folder as `readArchive` and the library want it.
+ * @param files by path; the model may lie in a folder among others.
+ * @throws Error saying that there is no model among them.
+ */
+export async function packFolder(files: ReadonlyMap<string, Blob>): Promise<Blob> {
+  const network = [...files.keys()].find((path) => `/${path}`.endsWith(`/${NETWORK}`));
+  if (network === undefined) {
+    throw new Error(
+      `There is no Vosk model in this folder: it lacks ${NETWORK}. Choose the one that holds am, conf and graph.`,
+    );
+  }
+  const above = network.slice(0, -NETWORK.length);
+  const parts: BlobPart[] = [];
+  const folders = new Set<string>();
+  for (const [path, content] of files) {
+    const name = `model/${path.slice(above.length)}`;
+    // A header has room for names of a hundred bytes; those of a model are far shorter.
+    if (!path.startsWith(above) || new Blob([name]).size > 100) continue;
+    for (let end = name.indexOf('/'); end >= 0; end = name.indexOf('/', end + 1)) {
+      const folder = name.slice(0, end + 1);
+      if (!folders.has(folder)) parts.push(tarHeader(folder, 0));
+      folders.add(folder);
+    }
+    parts.push(tarHeader(name, content.size), content, new Uint8Array(-content.size & (BLOCK - 1)));
+  }
+  // Two empty blocks are the end.
+  parts.push(new Uint8Array(2 * BLOCK));
+  return gzip(new Blob(parts));
+}
+
+/** Many servers send a .tar.gz so that the browser unpacks it on the way: then it is packed again, as the library wants it. */
+export async function packedAgain(archive: Blob): Promise<Blob> {
+  return (await archive.slice(257, 262).text()) === 'ustar' ? gzip(archive) : archive;
+}
+
+const gzip = (file: Blob) => new Response(file.stream().pipeThrough(new CompressionStream('gzip'))).blob();
+
+/** What stands before each file of a tar archive.  @param path that of a folder ends in "/".  @param size in bytes. */
+export function tarHeader(path: string, size: number): Uint8Array<ArrayBuffer> {
+  const header = new Uint8Array(BLOCK);
+  const write = (at: number, text: string) => header.set(new TextEncoder().encode(text), at);
+  const isFolder = path.endsWith('/');
+  write(0, path);
+  write(100, isFolder ? '0000755' : '0000644');
+  write(124, size.toString(8).padStart(11, '0'));
+  // The checksum counts its own field as blanks.
+  write(148, ' '.repeat(8));
+  write(156, isFolder ? '5' : '0');
+  write(257, 'ustar\x0000');
+  const sum = header.reduce((total, byte) => total + byte, 0);
+  write(148, `${sum.toString(8).padStart(6, '0')}\0`);
+  return header;
 }

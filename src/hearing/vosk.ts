@@ -48,8 +48,8 @@ type Message = z.infer<typeof Message>;
  * @throws Error with a sentence saying what is wrong and how to mend it; the signal's reason if it was aborted.
  */
 export async function openVosk(options: VoskOptions): Promise<Vosk> {
-  const { model: source, signal, onProgress, timeoutMs = TIMEOUT_MS } = options;
-  const archive = typeof source === 'string' ? await fetchModel(source, signal, onProgress) : source;
+  const { model: source, signal, timeoutMs = TIMEOUT_MS } = options;
+  const archive = typeof source === 'string' ? await fetchModel(source, options) : source;
   const content = await readArchive(archive);
   const library = await import('vosk-browser');
   signal?.throwIfAborted();
@@ -199,10 +199,10 @@ function judge(graph: WordGraph, messages: Message[], before: number, length: nu
   };
 }
 
-async function fetchModel(
+/** @throws Error with a sentence saying why it cannot be had. */
+export async function fetchModel(
   address: string,
-  signal: AbortSignal | undefined,
-  onProgress: VoskOptions['onProgress'],
+  { signal, onProgress }: Pick<VoskOptions, 'signal' | 'onProgress'>,
 ): Promise<Blob> {
   const where = `The Vosk model could not be fetched from ${address}`;
   let response: Response;

@@ -1,10 +1,10 @@
 // The same answers for fingers, keys and pedal that a step knows for the voice, and a few examples of what may be said.
 import type { Book } from '../procedure/book.ts';
-import { dueStation, dueValve } from '../procedure/book.ts';
+import { dueStation, dueValve, itemDue } from '../procedure/book.ts';
 import type { Entry } from '../procedure/entry.ts';
 import type { Going } from '../procedure/fold.ts';
 import type { StepName } from '../procedure/steps.ts';
-import { cardinalWords } from './numbers.ts';
+import { cardinalWords, figureWords } from './numbers.ts';
 import { clearanceWords } from './spoken.ts';
 
 /** A large touch target. `main` is what Enter and the pedal mean; grave ones need care. */
@@ -131,6 +131,9 @@ function offered(book: Book, going: Going): readonly Omit<Choice, 'key'>[] {
       return [yes, no];
     case 'work':
       if (book.step === 'setDrag' && !book.blade) return wantedBlade(book);
+      if (book.step === 'gauge' || book.step === 'gaugeAgain')
+        return [noGap(book), ...(OF_STEP[book.step] ?? [])];
+      if (book.step === 'countOut') return [bringIn(book)];
       if (book.step === 'proof' && !dueValve(book)?.everLoosened) return [...OF_STEP.proof!, ...LEAVE_OUT];
       return OF_STEP[book.step] ?? [];
   }
@@ -151,17 +154,33 @@ function wantedBlade(book: Book): readonly Omit<Choice, 'key'>[] {
   ];
 }
 
+const noGap = (book: Book) =>
+  choice('No gap', {
+    type: 'gauged',
+    valve: null,
+    reading: { value: 0, unit: book.sheet.clearance.intake.wanted.unit },
+    feel: null,
+  });
+
+/** What is being counted out was one more, for it was brought later. */
+function bringIn(book: Book): Omit<Choice, 'key'> {
+  const what = itemDue(book)!;
+  return choice(`One more ${what.replace(/s$/, '')} was brought in`, { type: 'brought', number: 1, what });
+}
+
 /** A handful of things that may be said now, for the screen and the shorter prompt. */
 export function examples(book: Book, going: Going): readonly string[] {
   const spoken = offered(book, going).map((each) => EXAMPLE[each.label] ?? each.label.toLowerCase());
   if (going !== 'work') return spoken;
-  const figure = book.sheet.clearance.intake.wanted.unit === 'mm' ? 'point two five' : 'ten thou';
+  const due = dueValve(book);
+  const figure = due ? figureWords(book.sheet.clearance[due.valve.side].wanted) : '';
   switch (book.step) {
     case 'countIn':
     case 'packTowels':
-    case 'countOut':
     case 'turningTool':
       return ['one', 'four', 'twelve'];
+    case 'countOut':
+      return ['one', 'four', 'twelve', 'bring in one'];
     case 'coverOff':
     case 'handStart':
       return [
@@ -169,13 +188,13 @@ export function examples(book: Book, going: Going): readonly string[] {
         `${cardinalWords(book.sheet.cover.fasteners)} fasteners`,
       ];
     case 'gauge':
-      return [figure, `${figure} drag okay`, 'skip seized'];
+      return [figure, `${figure} drag okay`, 'no gap', 'skip seized'];
     case 'setDrag':
       return book.blade
         ? ['drag okay', 'drag tight', 'drag loose']
         : [`${figure} drag okay`, figure, 'drag tight'];
     case 'gaugeAgain':
-      return [figure, `${figure} drag okay`];
+      return [figure, `${figure} drag okay`, 'no gap'];
     default:
       return spoken;
   }

@@ -15,6 +15,16 @@ export function cardinalWords(value: number): string {
   return `${TENS[Math.floor(value / 10)]}${ones}`;
 }
 
+/** A figure as it is said in its unit: "point two five", "ten thou", "seven and a half thou". */
+export function figureWords({ value, unit }: Clearance): string {
+  if (unit === 'thou') {
+    const halves = Math.round(value * 2);
+    return `${cardinalWords(Math.floor(halves / 2))}${halves % 2 === 0 ? '' : ' and a half'} thou`;
+  }
+  const hundredths = Math.round(value * 100);
+  return `point ${cardinalWords(Math.floor(hundredths / 10))} ${cardinalWords(hundredths % 10)}`;
+}
+
 /** The whole numbers from one to another, as cardinals. */
 export function cardinal(from: number, to: number): Phrase<number> {
   const values = Array.from({ length: to - from + 1 }, (_, k) => from + k);
@@ -74,7 +84,7 @@ export function clearance(unit: ClearanceUnit, to: number): Phrase<Clearance> {
         inMillimetres,
       ),
       map(
-        seq(cardinal(1, thou), sayAny(THOU, null), (value) => value),
+        seq(thousandths(thou), sayAny(THOU, null), (value) => value),
         inThou,
       ),
     );

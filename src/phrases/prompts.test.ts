@@ -1,6 +1,6 @@
 // What is said: a prompt for every step, the read-back of every value, a reason for every refusal; and what can be touched.
 import { describe, expect, it } from 'vitest';
-import { type Book, openBook, type Reply } from '../procedure/book.ts';
+import { type Book, FASTENERS, openBook, type Reply } from '../procedure/book.ts';
 import type { Going } from '../procedure/fold.ts';
 import { STEPS, type StepName } from '../procedure/steps.ts';
 import { demoSheets } from '../trade/demos.ts';
@@ -27,7 +27,10 @@ function at(step: StepName, sheet: Sheet, more: Partial<Book> = {}): Book {
     ] as const,
     openedAt: '2026-01-02T08:00:00Z',
   };
-  const tally = [{ what: 'tools', in: 12, out: null }];
+  const tally = [
+    { what: FASTENERS, in: sheet.cover.fasteners, out: null },
+    { what: 'tools', in: 12, out: null },
+  ];
   return { ...openBook(opening), step, crank: degrees(0), toSet: 'all', tally, ...more };
 }
 const said = (reply: Reply, step: StepName = 'gauge', sheet = pump) => readBack(at(step, sheet, { reply }));
@@ -133,11 +136,16 @@ describe('a read-back', () => {
 
   it('of a figure in the other unit is a question with both figures', () => {
     const entry = { ...gauged, reading: thou(7) };
-    expect(said({ kind: 'asked', valve: 'intake-2-alpha', why: 'other unit', entry }, 'gauge', clinic)).toBe(
-      'Intake two alpha, 7 thou, that is 0.178 millimetres? Affirm or negative.',
-    );
     expect(
-      said({ kind: 'asked', valve: 'intake-2', why: 'other unit', entry: { ...gauged, reading: mm(0.25) } }),
+      said({ kind: 'asked', valve: 'intake-2-alpha', why: ['other unit'], entry }, 'gauge', clinic),
+    ).toBe('Intake two alpha, 7 thou, that is 0.178 millimetres? Affirm or negative.');
+    expect(
+      said({
+        kind: 'asked',
+        valve: 'intake-2',
+        why: ['other unit'],
+        entry: { ...gauged, reading: mm(0.25) },
+      }),
     ).toBe('Intake two, 0.25 millimetres, that is 9.8 thou? Affirm or negative.');
   });
 

@@ -9,8 +9,7 @@ import {
   dueValve,
   FASTENERS,
   isOvershot,
-  itemsFor,
-  itemsOut,
+  itemDue,
   overdue,
 } from '../procedure/book.ts';
 import type { Going } from '../procedure/fold.ts';
@@ -81,10 +80,9 @@ const PROMPTS: Record<StepName, (book: Book) => string> = {
       late.length > 0 ? ` Overdue for calibration: ${list(late.map((each) => each.what))}.` : '';
     return `${sentence(`${list(book.instruments.map((each) => `${each.what} ${each.id}`))} at hand`)}${warning} Affirm or negative.`;
   },
-  countIn: (book) => `Count in the ${itemsFor(book, 'start')[book.nth]}. How many?`,
+  countIn: (book) => `Count in the ${itemDue(book)}. How many?`,
   clearAway: (book) => `Take off: ${list(book.sheet.clear)}. Say done.`,
-  packTowels: (book) =>
-    `Pack ${itemsFor(book, 'towels')[book.nth]} on the low side, to catch the oil. How many?`,
+  packTowels: (book) => `Pack ${itemDue(book)} on the low side, to catch the oil. How many?`,
   coverOff: (book) =>
     `Cover off. Fasteners out in the order ${[...book.sheet.cover.sequence].reverse().join(', ')}. How many are out?`,
   gasketLook: () => 'Look at the gasket. Gasket good, or gasket damaged?',
@@ -141,7 +139,7 @@ const PROMPTS: Record<StepName, (book: Book) => string> = {
     const { go, noGo } = goNoGo(book.sheet.clearance[side(book)]);
     return `Proof ${due(book)}. Go ${clearanceWords(go)}, no-go ${clearanceWords(noGo)}. Pass, too loose, or too tight?`;
   },
-  countOut: (book) => `Count out the ${itemsOut(book)[book.nth]!.what}. How many?`,
+  countOut: (book) => `Count out the ${itemDue(book)}. How many?`,
   gasketFit: (book) =>
     book.sheet.gasket.always === 'new'
       ? 'Fit a new gasket. Say new gasket.'

@@ -1,5 +1,5 @@
 // What is said after an event: the read-back of one value and where it went, a question, or a refusal with its reason.
-import type { AskReason, Book, Refusal, Reply } from '../procedure/book.ts';
+import { type AskReason, type Book, itemsOut, type Refusal, type Reply } from '../procedure/book.ts';
 import type { Entry } from '../procedure/entry.ts';
 import type { ValveId } from '../trade/sheet.ts';
 import { cardinalWords } from './numbers.ts';
@@ -22,7 +22,7 @@ export function readBack(book: Book): string {
     case 'lost':
       return 'The reference is set up again.';
     case 'corrected':
-      return sentence(`taken back: ${what(book, reply.entry, reply.valve)}`);
+      return sentence(`taken back: ${what(book, reply.entry, reply.valve)}${stands(book, reply)}`);
     case 'entered':
       return sentence(`${what(book, reply.entry, reply.valve)}${afterwards(book, reply)}`);
     case 'asked':
@@ -44,6 +44,10 @@ function meaning(book: Book, entry: Entry): string {
   switch (entry.type) {
     case 'counted':
       return `${entry.number} ${countedThing(book)}`.trim();
+    case 'brought': {
+      const name = entry.what ?? itemsOut(book)[0]?.what ?? '';
+      return `${entry.number} more ${name} brought in`;
+    }
     case 'markSeen':
       return entry.cylinder === null ? 'mark seen' : `cylinder ${cardinalWords(entry.cylinder)}, mark seen`;
     case 'overshot':
@@ -110,21 +114,31 @@ function afterwards(book: Book, reply: Extract<Reply, { kind: 'entered' }>): str
   return '';
 }
 
+/** A nut that was turned stays turned, whatever is taken back. */
+function stands(book: Book, { entry, valve }: Extract<Reply, { kind: 'corrected' }>): string {
+  const record = valve ? book.valves[valve] : undefined;
+  if (entry.type === 'loosened' && record?.phase === 'loosened')
+    return '. It still counts as loose, and will be set';
+  if (entry.type === 'torqued' && record?.locked) return '. It still counts as torqued';
+  return '';
+}
+
 const ASKED: Record<AskReason, string> = {
   doubted: '',
   outside: ' That is outside the limits.',
   'other unit': '',
   count: ' That is not the number of the sheet.',
+  'fasteners differ': ' That is not what came off. Is every one accounted for?',
   'no play': ' Without play the valve has to be set again.',
   overdue: ' An instrument is overdue for calibration.',
   inspector: '',
 };
 
-function question(book: Book, entry: Entry, valve: ValveId | null, why: AskReason): string {
-  if (why === 'inspector') {
+function question(book: Book, entry: Entry, valve: ValveId | null, why: readonly AskReason[]): string {
+  if (why.includes('inspector')) {
     return `Is it you, ${book.inspector ?? 'the inspector'}, who inspected, and did somebody else do the work? Affirm or negative.`;
   }
-  return `${what(book, entry, valve).replace(/^./, (letter) => letter.toUpperCase())}?${ASKED[why]} Affirm or negative.`;
+  return `${what(book, entry, valve).replace(/^./, (letter) => letter.toUpperCase())}?${why.map((reason) => ASKED[reason]).join('')} Affirm or negative.`;
 }
 
 function refusal(book: Book, why: Refusal): string {
@@ -148,7 +162,11 @@ function refusal(book: Book, why: Refusal): string {
     case 'count':
       return book.step === 'handStart'
         ? `no. ${why.said} are started, but the sheet has ${why.in}. Find what is missing`
-        : `${why.said} out, but ${why.in} went in. Find what is missing before the cover goes on`;
+        : `${why.said} out, but ${why.in} went in. ${
+            why.said < why.in
+              ? 'Find what is missing before the cover goes on'
+              : 'Count again, or say bring in, and how many were brought later'
+          }`;
     case 'gasket':
       return 'no. The old gasket may not be used again here. Fit a new one';
     case 'wrong engine':

@@ -17,8 +17,9 @@ export function idWords(id: ValveId): string {
   });
 }
 
-/** "7 thou", "0.25 millimetres", in the unit that it was said in. */
+/** "7 thou", "0.25 millimetres", in the unit that it was said in; "no gap" where there is none. */
 export function clearanceWords(clearance: Clearance): string {
+  if (clearance.value === 0) return 'no gap';
   if (clearance.unit === 'thou') return `${Number(clearance.value.toFixed(1))} thou`;
   const two = Math.abs(clearance.value * 100 - Math.round(clearance.value * 100)) < 1e-6;
   return `${clearance.value.toFixed(two ? 2 : 3)} millimetres`;

@@ -165,8 +165,15 @@ describe('a figure', () => {
   });
 
   it('far above the limits cannot be said at all', () => {
-    expect(figure('forty', pump)).toBeNull();
-    expect(figure('nine five', clinic)).toBeNull();
+    expect(figure('forty six', pump)).toBeNull();
+    expect(figure('forty', pump)).toEqual({ value: 40, unit: 'thou' });
+    expect(say('setDrag', 'thirty', pump)).toBeNull();
+  });
+
+  it('is none at all where not even the thinnest blade goes in', () => {
+    for (const step of ['gauge', 'gaugeAgain'] as const)
+      expect(say(step, 'intake one no gap', pump)).toMatchObject({ reading: { value: 0, unit: 'thou' } });
+    expect(say('setDrag', 'no gap', pump)).toBeNull();
   });
 });
 

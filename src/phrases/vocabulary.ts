@@ -1,6 +1,14 @@
 // What may be said at each step, made from the plan. A phrase that is not in the list of the moment is never taken.
 import type { Book } from '../procedure/book.ts';
-import { dueValve, FASTENERS, itemsFor, itemsOut, TURNING_TOOL } from '../procedure/book.ts';
+import {
+  dueValve,
+  FASTENERS,
+  itemDue,
+  itemsOut,
+  mayBring,
+  needsCrank,
+  TURNING_TOOL,
+} from '../procedure/book.ts';
 import type { Entry, Feel, SkipReason } from '../procedure/entry.ts';
 import type { Going } from '../procedure/fold.ts';
 import type { StepName } from '../procedure/steps.ts';
@@ -42,7 +50,13 @@ export function vocabulary(book: Book, going: Going): Words {
       return oneOf(affirm, negative, ofStep(book), controls);
     case 'work':
       if (book.step === 'closed') return controls;
-      return oneOf(ofStep(book), controls, back, ...(book.crank === null ? [] : [lost]));
+      return oneOf(
+        ofStep(book),
+        controls,
+        back,
+        ...(needsCrank(book) ? [lost] : []),
+        ...(mayBring(book) ? [brought(book)] : []),
+      );
   }
 }
 
@@ -54,9 +68,9 @@ function ofStep(book: Book): Words {
     cautions: () => done,
     condition: () => oneOf(affirm, negative),
     instruments: () => oneOf(affirm, negative),
-    countIn: () => counted(itemsFor(book, 'start')[book.nth]),
+    countIn: () => counted(itemDue(book)),
     clearAway: () => done,
-    packTowels: () => counted(itemsFor(book, 'towels')[book.nth]),
+    packTowels: () => counted(itemDue(book)),
     coverOff: () => counted(FASTENERS),
     gasketLook: () =>
       oneOf(gasket('good', ['gasket good', 'good']), gasket('damaged', ['gasket damaged', 'damaged'])),
@@ -76,7 +90,7 @@ function ofStep(book: Book): Words {
       ),
     surveyChoice: () => oneOf(affirm, negative),
     turn: () => oneOf(markSeen(book), overshot),
-    gauge: () => oneOf(gauged(book), skip(book)),
+    gauge: () => oneOf(gauged(book, FOUND_REACH), noGap(book), skip(book)),
     choice: () =>
       oneOf(
         means(['set all', 'all valves'], { type: 'choose', set: 'all' }),
@@ -86,7 +100,7 @@ function ofStep(book: Book): Words {
     setDrag: () => oneOf(gauged(book), dragAlone(book), deed(book, 'nipped'), deed(book, 'torqued')),
     nip: () => oneOf(deed(book, 'nipped'), deed(book, 'dragChanged'), deed(book, 'torqued')),
     torque: () => oneOf(deed(book, 'torqued'), deed(book, 'marked')),
-    gaugeAgain: () => oneOf(gauged(book), deed(book, 'marked')),
+    gaugeAgain: () => oneOf(gauged(book, FOUND_REACH), noGap(book), deed(book, 'marked')),
     loosenAgain: () => deed(book, 'loosened'),
     paint: () => oneOf(deed(book, 'marked'), play(book)),
     playCheck: () => play(book),
@@ -94,7 +108,7 @@ function ofStep(book: Book): Words {
     proofTurns: () => oneOf(markSeen(book), overshot),
     proofAgain: () => oneOf(markSeen(book), overshot),
     proof: () => oneOf(proofed(book), gauged(book), skip(book)),
-    countOut: () => counted(itemsOut(book)[book.nth]?.what),
+    countOut: () => counted(itemDue(book)),
     gasketFit: () => oneOf(gasket('new', ['new gasket']), gasket('old', ['old gasket'])),
     sealant: () => done,
     handStart: () => counted(FASTENERS),
@@ -120,13 +134,30 @@ export const COUNTABLE: ReadonlySet<string> = new Set(
   ),
 );
 
+const isSayable = (thing: string) =>
+  thing.split(' ').every((word) => COUNTABLE.has(word) || COUNTABLE.has(`${word}s`));
+
 /** A number of things, alone or with what is being counted: "four", "four towels". Another thing is not understood. */
-function counted(thing = ''): Words {
-  const sayable = thing.split(' ').every((word) => COUNTABLE.has(word) || COUNTABLE.has(`${word}s`));
-  const nouns = sayable ? sayAny(thing.endsWith('s') ? [thing] : [thing, `${thing}s`], null) : oneOf<null>();
+function counted(thing: string | null): Words {
+  const nouns =
+    thing && isSayable(thing)
+      ? sayAny(thing.endsWith('s') ? [thing] : [thing, `${thing}s`], null)
+      : oneOf<null>();
   return map(
     seq(cardinal(0, 60), maybe(nouns, null), (number) => number),
     (number): Entry => ({ type: 'counted', number }),
+  );
+}
+
+/** Something more that goes in while the cover is off: "bring in two", "bring in two towels". */
+function brought(book: Book): Words {
+  const things = itemsOut(book)
+    .map((item) => item.what)
+    .filter(isSayable);
+  return seq(
+    seq(say('bring in', null), cardinal(1, 12), (_, number) => number),
+    maybe(oneOf(...things.map((what) => say(what, what))), null),
+    (number, what): Entry => ({ type: 'brought', number, what }),
   );
 }
 
@@ -173,15 +204,30 @@ const feel: Phrase<Feel> = oneOf(
   sayAny(['drag loose', 'too loose'], 'loose'),
 );
 
+/** How far above the largest limit figures are known, as a multiple: where a valve is set, and where it is found. */
+const SET_REACH = 1.6;
+const FOUND_REACH = 2.5;
+
 /** "seven thou", "intake two, seven thou", "intake two, seven thou, drag okay". */
-function gauged(book: Book): Words {
+function gauged(book: Book, reach = SET_REACH): Words {
   const { unit } = book.sheet.clearance.intake.wanted;
   const widest = Math.max(highest(book.sheet.clearance.intake), highest(book.sheet.clearance.exhaust));
-  const figure = seq(clearance(unit, 1.6 * widest), maybe(feel, null), (reading, drag) => ({
+  const figure = seq(clearance(unit, reach * widest), maybe(feel, null), (reading, drag) => ({
     reading,
     feel: drag,
   }));
   return seq(valve(book), figure, (which, said): Entry => ({ type: 'gauged', valve: which, ...said }));
+}
+
+/** A closed-up valve: not even the thinnest blade goes in. */
+function noGap(book: Book): Words {
+  const { unit } = book.sheet.clearance.intake.wanted;
+  const reading = { value: 0, unit };
+  return seq(
+    valve(book),
+    sayAny(['no gap', 'closed up'], null),
+    (which): Entry => ({ type: 'gauged', valve: which, reading, feel: null }),
+  );
 }
 
 function dragAlone(book: Book): Words {

@@ -7,9 +7,13 @@ import { CAUTIONS, RUN_CHECKS } from './cautions.ts';
 import type { Entry, Said, SkipReason, Stamp } from './entry.ts';
 import { STEPS, type StepName } from './steps.ts';
 
-/** How far a valve has come. `gauged` means gauged again inside its limits after the nut was torqued. */
+/**
+ * How far a valve has come. `gauged`: gauged again inside its limits after the nut was torqued. `failed`: outside after
+ * the torque or in proof, or without play; only loosening leads on.
+ */
 export type Phase =
   | 'untouched'
+  | 'failed'
   | 'loosened'
   | 'set'
   | 'nipped'
@@ -35,8 +39,6 @@ export interface ValveRecord {
   readonly torqued: Clearance | null;
   /** The as-left figure: a reading, or go and no-go passed. */
   readonly left: Clearance | 'go and no-go' | null;
-  /** How often it failed after torque or in proof and was loosened again. */
-  readonly redone: number;
   /** It was torqued in the proof round: before its proof the crank is turned twice again. */
   readonly ownProof: boolean;
 }
@@ -75,7 +77,15 @@ export interface Kept extends Stamp {
 }
 
 export type Round = 'found' | 'setting' | 'proof';
-export type AskReason = 'doubted' | 'outside' | 'other unit' | 'count' | 'no play' | 'overdue' | 'inspector';
+export type AskReason =
+  | 'doubted'
+  | 'outside'
+  | 'other unit'
+  | 'count'
+  | 'fasteners differ'
+  | 'no play'
+  | 'overdue'
+  | 'inspector';
 
 /** Why an entry was not taken; a sentence is made of it in phrases. */
 export type Refusal =
@@ -94,7 +104,7 @@ export type Reply =
   | { kind: 'opened' | 'withdrawn' | 'again' | 'stopped' | 'standingBy' | 'carryingOn' | 'wentBack' | 'lost' }
   | { kind: 'entered'; entry: Entry; valve: ValveId | null }
   | { kind: 'corrected'; entry: Entry; valve: ValveId | null }
-  | { kind: 'asked'; entry: Entry; why: AskReason; valve: ValveId | null }
+  | { kind: 'asked'; entry: Entry; why: readonly AskReason[]; valve: ValveId | null }
   | ({ kind: 'refused' } & Refusal);
 
 export interface Book extends Opening {
@@ -113,8 +123,8 @@ export interface Book extends Opening {
   readonly crank: Degrees | null;
   /** Where the reference leads back to. */
   readonly referenceFor: 'surveyChoice' | 'choice' | 'loosen' | 'proofTurns' | 'proof' | 'station';
-  /** True after a stop, until somebody says whether the crank was moved. */
-  readonly crankDoubt: boolean;
+  /** After a stand-by somebody has to say whether the crank was moved; after a stop the reference is set up again. */
+  readonly crankDoubt: 'none' | 'ask' | 'lost';
   readonly surveyed: boolean | null;
   readonly toSet: 'all' | 'outside' | null;
   /** The blade named for the valve being set, before its drag was. */
@@ -155,7 +165,6 @@ export function openBook(opening: Opening): Book {
       set: null,
       torqued: null,
       left: null,
-      redone: 0,
       ownProof: false,
     };
   }
@@ -171,7 +180,7 @@ export function openBook(opening: Opening): Book {
     place: 0,
     crank: null,
     referenceFor: 'surveyChoice',
-    crankDoubt: false,
+    crankDoubt: 'none',
     surveyed: null,
     toSet: null,
     blade: null,
@@ -197,8 +206,29 @@ export const itemsFor = (book: Opening, when: 'start' | 'towels') =>
   book.sheet.counted.filter((item) => item.when === when).map((item) => item.what);
 /** What is counted out before the cover goes on: all that was counted in, without the fasteners that close it. */
 export const itemsOut = (book: Book) => book.tally.filter((item) => item.what !== FASTENERS);
+/** What is being counted by name: tools, towels; null where nothing is, or what every sheet has. */
+export function itemDue(book: Book): string | null {
+  switch (book.step) {
+    case 'countIn':
+      return itemsFor(book, 'start')[book.nth] ?? null;
+    case 'packTowels':
+      return itemsFor(book, 'towels')[book.nth] ?? null;
+    case 'countOut':
+      return itemsOut(book)[book.nth]?.what ?? null;
+    default:
+      return null;
+  }
+}
 export const FASTENERS = 'fasteners';
 export const TURNING_TOOL = 'turning tool';
+const fastenersOff = (book: Book) => book.tally.find((item) => item.what === FASTENERS);
+/** From the first fastener out until the count is closed something more may be brought in, and is counted. */
+export const mayBring = (book: Book) =>
+  fastenersOff(book) !== undefined && STEPS.indexOf(book.step) <= STEPS.indexOf('countOut');
+/** What came off is not what the sheet has: one was missing before, or one is still about. */
+export const fastenersDiffer = (book: Book) => fastenersOff(book)?.in !== book.sheet.cover.fasteners;
+/** How often its nut was loosened after the first time. */
+export const timesSetAgain = (record: ValveRecord) => Math.max(0, record.loosenings - 1);
 
 /** Chosen to be set, and not left out. */
 export function isToSet(book: Book, record: ValveRecord): boolean {
@@ -292,15 +322,17 @@ function isVisited(book: Book, record: ValveRecord): boolean {
   return record.phase !== 'proved';
 }
 
-/** Whether the sides of the station just set are to be compared by their play. */
+/** Whether the sides of the cylinder just set are to be compared by their play. */
 export function isCompareDue(book: Book): boolean {
-  const set = dueStation(book).valves.filter((valve) => isToSet(book, book.valves[valveId(valve)]!));
-  const bothSides = new Set(set.map((valve) => valve.side)).size === 2;
+  const set = dueStation(book)
+    .valves.map((valve) => book.valves[valveId(valve)]!)
+    .filter((record) => isToSet(book, record));
+  const bothSides = new Set(set.map(({ valve }) => valve.side)).size === 2;
+  const isSetNow =
+    book.round === 'setting' || (book.round === 'proof' && set.some(({ ownProof }) => ownProof));
+  const allPlayed = set.every(({ phase }) => phase === 'played' || phase === 'proved');
   return (
-    book.round === 'setting' &&
-    bothSides &&
-    largerSide(book.sheet) !== null &&
-    book.comparedAt !== book.station
+    isSetNow && bothSides && allPlayed && largerSide(book.sheet) !== null && book.comparedAt !== book.station
   );
 }
 
@@ -318,21 +350,36 @@ export function wrongPlace(book: Book, entry: Entry): Refusal | null {
   return null;
 }
 
-/** Why an entry must be asked back before it is taken; null where it need not. */
-export function whyAsk(book: Book, said: Said): AskReason | null {
-  if (said.confirmed) return null;
-  if (said.type === 'gauged' && said.reading) {
-    if (said.reading.unit !== book.sheet.clearance.intake.wanted.unit) return 'other unit';
-    const due = dueValve(book);
-    if (due && book.step !== 'setDrag' && !insideLimits(book, due, said.reading)) return 'outside';
+/** Why an entry must be asked back before it is taken; nothing where it need not. */
+export function whyAsk(book: Book, said: Said): readonly AskReason[] {
+  if (said.confirmed) return [];
+  const { step, sheet } = book;
+  const reasons: [AskReason, boolean][] = [];
+  switch (said.type) {
+    case 'gauged': {
+      if (!said.reading) break;
+      const due = dueValve(book);
+      reasons.push(['other unit', said.reading.unit !== sheet.clearance.intake.wanted.unit]);
+      reasons.push(['outside', due !== null && step !== 'setDrag' && !insideLimits(book, due, said.reading)]);
+      break;
+    }
+    case 'proofed':
+      reasons.push(['outside', said.verdict !== 'pass']);
+      break;
+    case 'play':
+      reasons.push(['no play', !said.has]);
+      break;
+    case 'counted':
+      reasons.push(['count', step === 'coverOff' && said.number !== sheet.cover.fasteners]);
+      reasons.push(['fasteners differ', step === 'handStart' && fastenersDiffer(book)]);
+      break;
+    case 'inspected':
+      reasons.push(['inspector', step === 'inspect']);
+      break;
+    case 'affirm':
+      reasons.push(['overdue', step === 'instruments' && overdue(book).length > 0]);
   }
-  if (said.type === 'proofed' && said.verdict !== 'pass') return 'outside';
-  if (said.type === 'play' && !said.has) return 'no play';
-  if (said.type === 'counted' && book.step === 'coverOff' && said.number !== book.sheet.cover.fasteners)
-    return 'count';
-  if (said.type === 'inspected' && book.step === 'inspect') return 'inspector';
-  if (said.type === 'affirm' && book.step === 'instruments' && overdue(book).length > 0) return 'overdue';
-  return null;
+  return reasons.filter(([, holds]) => holds).map(([reason]) => reason);
 }
 
 export function overdue(book: Opening): readonly Instrument[] {
@@ -406,7 +453,7 @@ export function voidMarks(book: Book): Book {
   const valves = { ...book.valves };
   for (const valve of dueStation(book).valves) {
     const record = valves[valveId(valve)]!;
-    if (isToSet(book, record)) valves[record.id] = { ...record, phase: 'torqued' };
+    if (isToSet(book, record)) valves[record.id] = { ...record, phase: 'torqued', left: null };
   }
   return nextPlace({ ...book, valves, comparedAt: null });
 }
@@ -421,9 +468,9 @@ export function goneBack(book: Book, entries: number, reply: 'corrected' | 'went
   const valves = { ...frame.valves };
   for (const record of Object.values(book.valves)) {
     const then = valves[record.id]!;
-    const { everLoosened, loosenings, locked, redone, ownProof } = record;
-    const phase = possiblePhase(then, record);
-    valves[record.id] = { ...then, everLoosened, loosenings, locked, redone, ownProof, phase };
+    const { everLoosened, loosenings, locked, ownProof } = record;
+    const phase = possiblePhase(then, record, reply);
+    valves[record.id] = { ...then, everLoosened, loosenings, locked, ownProof, phase };
   }
   // A "mark seen" that is taken back was not true; one that is only gone back over was.
   const crank = book.crank !== null && reply === 'corrected' ? frame.crank : book.crank;
@@ -447,8 +494,9 @@ export function goneBack(book: Book, entries: number, reply: 'corrected' | 'went
   };
 }
 
-/** The phase that a valve can be in, its nut being as it is. */
-function possiblePhase(then: ValveRecord, now: ValveRecord): Phase {
+/** The phase that a valve can be in, its nut being as it is. A failure may be taken back, but not gone back over. */
+function possiblePhase(then: ValveRecord, now: ValveRecord, reply: 'corrected' | 'wentBack'): Phase {
+  if (now.phase === 'failed' && reply === 'wentBack') return 'failed';
   const asThen = now.loosenings === then.loosenings && now.locked === then.locked;
   if (asThen) return then.phase;
   return now.locked ? 'torqued' : 'loosened';
@@ -463,6 +511,7 @@ function possibleStep(frame: Frame, valves: Book['valves'], crank: Degrees | nul
   if (crank !== dueStation(then).at) return 'turn';
   const due = dueValve(then);
   if (!due || due.phase === frame.valves[due.id]!.phase) return step;
+  if (due.phase === 'failed') return 'loosenAgain';
   if (!due.locked) return 'setDrag';
   return step === 'torque' ? 'torque' : 'gaugeAgain';
 }

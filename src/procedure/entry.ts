@@ -9,6 +9,8 @@ export type SkipReason = 'seized' | 'damaged' | 'out of reach' | 'missing part';
 export type Entry =
   | { type: 'done' | 'affirm' | 'negative' }
   | { type: 'counted'; number: number }
+  /** Something more went in while the cover was off; null: what was counted in first. */
+  | { type: 'brought'; number: number; what: string | null }
   | { type: 'markSeen'; cylinder: number | null }
   | { type: 'overshot' }
   /** How many rockers of the cylinder have play, judged by hand. */

@@ -1,6 +1,6 @@
 // A session is the fold of its events: the same events always lead to the same moment.
 import { initialTransition, type SnapshotFrom, transition } from 'xstate';
-import { dueStation, dueValve, needsCrank, type Opening } from './book.ts';
+import { dueStation, dueValve, itemDue, needsCrank, type Opening } from './book.ts';
 import type { Doubted, Said } from './entry.ts';
 import { procedure } from './machine.ts';
 
@@ -20,10 +20,15 @@ export function goingOn(moment: Moment): Going {
   return (typeof value === 'string' ? value : Object.keys(value)[0]) as Going;
 }
 
-/** Where a session stands, as tools name it: "setDrag@2/exhaust-2-alpha", with "-" for no station or valve. */
+/**
+ * Where a session stands, as tools name it: "setDrag@2/exhaust-2-alpha", with "-" for no station or valve. What is
+ * counted and what is asked about belong to the name, for other things may be said there: "countOut-towels@-/-".
+ */
 export function placeName(moment: Moment): string {
   const book = moment.context;
   const going = goingOn(moment);
+  const step = [book.step, itemDue(book)?.replaceAll(' ', '-')].filter(Boolean).join('-');
+  const doing = going === 'work' ? step : going === 'asking' ? `asking-${step}` : going;
   const station = needsCrank(book) && book.station < book.stations.length ? dueStation(book).cylinder : '-';
-  return `${going === 'work' ? book.step : going}@${dueValve(book)?.valve.cylinder ?? station}/${dueValve(book)?.id ?? '-'}`;
+  return `${doing}@${dueValve(book)?.valve.cylinder ?? station}/${dueValve(book)?.id ?? '-'}`;
 }

@@ -48,6 +48,7 @@ const TRIED: Record<EntryType, readonly Event[]> = {
   affirm: [{ ...stamp, type: 'affirm' }],
   negative: [{ ...stamp, type: 'negative' }],
   counted: [1, 6].map((number) => ({ ...stamp, type: 'counted', number })),
+  brought: [{ ...stamp, type: 'brought', number: 1, what: null }],
   markSeen: [
     { ...stamp, type: 'markSeen', cylinder: null },
     { ...stamp, type: 'markSeen', cylinder: 2 },
@@ -97,7 +98,7 @@ function serializeState(moment: Moment): string {
   const book = moment.context;
   const going = goingOn(moment);
   const { step, nth, round, station, place, toSet, crank, referenceFor } = book;
-  if (going !== 'work') return [going, step, book.pending?.type].join(' ');
+  if (going !== 'work') return [going, step, book.pending?.type, book.crankDoubt].join(' ');
   const phases = Object.values(book.valves).map((valve) => (valve.skipped ? 'left out' : valve.phase));
   return JSON.stringify([step, nth, round, station, place, toSet, crank, referenceFor, phases]);
 }

@@ -13,15 +13,18 @@ import {
   dueValve,
   enter,
   FASTENERS,
+  fastenersDiffer,
   goneBack,
   inOrder,
   insideLimits,
   isCompareDue,
   isRoundFinished,
   isSigned,
+  itemDue,
   itemsFor,
   itemsOut,
   leadsBackTo,
+  mayBring,
   needsCrank,
   nextPlace,
   nextStation,
@@ -61,8 +64,9 @@ const base = setup({
     drop: assign({ pending: null }),
     answer: raise(({ context }) => ({ ...context.pending!, confirmed: true })),
     sayAnew: raise(({ event }) => event),
-    doubtCrank: assign({ crankDoubt: true }),
-    trustCrank: assign({ crankDoubt: false }),
+    askCrank: assign(({ context }) => (context.crankDoubt === 'none' ? { crankDoubt: 'ask' as const } : {})),
+    doubtCrank: assign({ crankDoubt: 'lost' }),
+    trustCrank: assign({ crankDoubt: 'none' }),
     correct: assign(({ context }) => goneBack(context, 1, 'corrected')),
     threeBack: assign(({ context }) => goneBack(context, 3, 'wentBack')),
     arrive: assign(({ context }, params: { step: StepName }) => ({
@@ -72,13 +76,14 @@ const base = setup({
 
     next: assign(({ context }) => ({ nth: context.nth + 1 })),
     countIn: assign(({ context, event }, params: { what: string } | undefined) => ({
-      tally: withItem(context, { what: params?.what ?? itemIn(context), in: numberOf(event), out: null }),
+      tally: withItem(context, { what: params?.what ?? itemDue(context)!, in: numberOf(event), out: null }),
     })),
     countOut: assign(({ context, event }) => ({
       tally: context.tally.map((item) =>
         item === itemsOut(context)[context.nth] ? { ...item, out: numberOf(event) } : item,
       ),
     })),
+    bringIn: assign(({ context, event }) => ({ tally: withMore(context, event) })),
     startFasteners: assign(({ context, event }) => ({
       tally: context.tally.map((item) =>
         item.what === FASTENERS ? { ...item, out: numberOf(event) } : item,
@@ -91,9 +96,9 @@ const base = setup({
       event.type === 'gasket' && !isLook(event.is) ? { gasketFitted: event.is } : {},
     ),
 
-    atReference: assign({ crank: degrees(0), crankDoubt: false }),
+    atReference: assign({ crank: degrees(0), crankDoubt: 'none' }),
     atStation: assign(({ context }) => ({ crank: dueStation(context).at })),
-    loseCrank: assign({ crank: null, crankDoubt: false }),
+    loseCrank: assign({ crank: null, crankDoubt: 'none' }),
     leadBackTo: assign((_, params: { to: Book['referenceFor'] }) => ({ referenceFor: params.to })),
     leadBackHere: assign(({ context }) => ({ referenceFor: leadsBackTo(context) })),
     find: assign(({ context }, params: { what: string }) => ({
@@ -124,12 +129,10 @@ const base = setup({
     locked: assign(({ context }) =>
       change(context, () => ({ phase: 'torqued', locked: true, ownProof: context.round === 'proof' })),
     ),
-    redo: assign(({ context }) =>
-      change(context, (record) => ({
-        redone: record.redone + 1,
-        left: null,
-      })),
-    ),
+    fail: assign(({ context }) => ({
+      ...change(context, () => ({ phase: 'failed', left: null })),
+      comparedAt: null,
+    })),
     compared: assign(({ context }) => ({ comparedAt: context.station })),
     voidMarks: assign(({ context }) => voidMarks(context)),
 
@@ -138,7 +141,7 @@ const base = setup({
   },
   guards: {
     misplaced: ({ context, event }) => wrongPlace(context, event as Entry) !== null,
-    askFirst: ({ context, event }) => whyAsk(context, event as Said) !== null,
+    askFirst: ({ context, event }) => whyAsk(context, event as Said).length > 0,
     step: ({ context }, params: { is: StepName }) => context.step === params.is,
     moreCautions: ({ context }) => context.nth + 1 < cautionsOf(context).length,
     moreChecks: ({ context }) => context.nth + 1 < checks.length,
@@ -147,11 +150,11 @@ const base = setup({
       context.nth + 1 < itemsFor(context, params.when).length,
     moreOut: ({ context }) => context.nth + 1 < itemsOut(context).length,
     noTools: ({ context }) => itemsFor(context, 'start').length === 0,
-    noTowels: ({ context }) => itemsFor(context, 'towels').length === 0,
     some: ({ event }) => numberOf(event) > 0,
     none: ({ event }) => numberOf(event) === 0,
     allOut: ({ context, event }) => itemsOut(context)[context.nth]?.in === numberOf(event),
-
+    mayBring: ({ context, event }) => mayBring(context) && moreOf(context, event) !== undefined,
+    fastenersDiffer: ({ context }) => fastenersDiffer(context),
     allStarted: ({ context, event }) => numberOf(event) === context.sheet.cover.fasteners,
 
     looked: ({ event }) => event.type === 'gasket' && isLook(event.is),
@@ -163,11 +166,14 @@ const base = setup({
 
     allPlay: ({ event }) => event.type === 'rocked' && event.play === 'all',
     noPlay: ({ event }) => event.type === 'rocked' && event.play === 'none',
+    noPlayAgain: ({ context, event }) =>
+      event.type === 'rocked' && event.play === 'none' && hadNoPlay(context),
     resting: ({ event }) => event.type === 'watched' && event.valves === 'resting',
     anyLoosened: ({ context }) => inOrder(context).some((record) => record.everLoosened),
     leadsTo: ({ context }, params: { step: Book['referenceFor'] }) => context.referenceFor === params.step,
     mustSurvey: ({ context }) => context.sheet.survey === 'always',
-    noChoice: ({ context }) => context.sheet.set === 'all' || context.toSet !== null,
+    noChoice: ({ context }) => context.sheet.set !== 'ask' || context.toSet !== null,
+    sheetSaysOutside: ({ context }) => context.sheet.set === 'outside' && context.toSet === null,
     all: ({ event }) => event.type === 'choose' && event.set === 'all',
 
     atStation: ({ context }) => context.crank === dueStation(context).at,
@@ -175,6 +181,7 @@ const base = setup({
     stationDone: ({ context }) => context.place === null,
     round: ({ context }, params: { is: Book['round'] }) => context.round === params.is,
     compareDue: ({ context }) => isCompareDue(context),
+    compareInProof: ({ context }) => context.round === 'proof' && isCompareDue(context),
     nothingToLoosen: ({ context }) => toLoosen(context).length === 0,
     neverLoosened: ({ context }) => dueValve(context)?.everLoosened === false,
     phases: ({ context }, params: { are: readonly Phase[] }) =>
@@ -197,7 +204,8 @@ const base = setup({
 
     canCorrect: ({ context }) => context.correctable && context.past.length > 0 && !isSigned(context),
     canGoBack: ({ context }) => context.past.length > 0 && !isSigned(context),
-    crankSure: ({ context }) => !context.crankDoubt || !needsCrank(context),
+    crankSure: ({ context }) => context.crankDoubt === 'none' || !needsCrank(context),
+    crankLost: ({ context }) => context.crankDoubt === 'lost',
     needsCrank: ({ context }) => needsCrank(context),
   },
 });
@@ -224,7 +232,21 @@ function steps(states: States): States {
 const askFirst = { guard: 'askFirst', target: '#asking', actions: 'ask' } as const;
 const misplaced = { guard: 'misplaced', actions: 'refuse' } as const;
 const noneCounted = { guard: 'none', actions: 'refuse' } as const;
-const toLoosenAgain = { target: 'loosenAgain', actions: ['enter', 'redo'] } as const;
+const toLoosenAgain = { target: 'loosenAgain', actions: ['enter', 'fail'] } as const;
+const atTheMark = {
+  on: {
+    markSeen: [
+      misplaced,
+      { guard: 'anyLoosened', target: 'referenceWatch', actions: 'enter' },
+      { target: 'referencePlay', actions: 'enter' },
+    ],
+    overshot: { actions: 'enter' },
+  },
+} as const;
+const lostReference = {
+  target: 'work.referenceTurn',
+  actions: ['leadBackHere', 'loseCrank', { type: 'say', params: { kind: 'lost' } }],
+} as const;
 
 export const procedure = base.createMachine({
   id: 'procedure',
@@ -238,7 +260,7 @@ export const procedure = base.createMachine({
         stop: { target: '#stopped', actions: ['doubtCrank', { type: 'say', params: { kind: 'stopped' } }] },
         standBy: {
           target: '#standBy',
-          actions: ['doubtCrank', { type: 'say', params: { kind: 'standingBy' } }],
+          actions: ['askCrank', { type: 'say', params: { kind: 'standingBy' } }],
         },
         correction: [
           { guard: 'canCorrect', target: '.resume', actions: 'correct' },
@@ -256,6 +278,7 @@ export const procedure = base.createMachine({
           },
           { actions: 'refuse' },
         ],
+        brought: [{ guard: 'mayBring', actions: ['enter', 'bringIn'] }, { actions: 'refuse' }],
         doubted: { target: '#asking', actions: 'ask' },
         '*': { actions: 'refuse' },
       },
@@ -291,12 +314,7 @@ export const procedure = base.createMachine({
 
         // Clear the way, cover off
         clearAway: {
-          on: {
-            done: [
-              { guard: 'noTowels', target: 'coverOff', actions: 'enter' },
-              { target: 'packTowels', actions: 'enter' },
-            ],
-          },
+          on: { done: { target: 'packTowels', actions: 'enter' } },
         },
         packTowels: {
           on: {
@@ -336,20 +354,19 @@ export const procedure = base.createMachine({
             },
           },
         },
-        referenceTurn: {
-          on: {
-            markSeen: [
-              misplaced,
-              { guard: 'anyLoosened', target: 'referenceWatch', actions: 'enter' },
-              { target: 'referencePlay', actions: 'enter' },
-            ],
-            overshot: { actions: 'enter' },
-          },
-        },
+        referenceTurn: atTheMark,
         referencePlay: {
           on: {
             rocked: [
               { guard: 'allPlay', target: 'referenceFound', actions: ['enter', 'atReference'] },
+              {
+                guard: 'noPlayAgain',
+                target: 'referenceWatch',
+                actions: [
+                  'enter',
+                  { type: 'find', params: { what: 'no play at either dead centre of the reference' } },
+                ],
+              },
               { guard: 'noPlay', target: 'referenceOn', actions: 'enter' },
               {
                 target: 'referenceWatch',
@@ -358,16 +375,7 @@ export const procedure = base.createMachine({
             ],
           },
         },
-        referenceOn: {
-          on: {
-            markSeen: [
-              misplaced,
-              { guard: 'anyLoosened', target: 'referenceWatch', actions: 'enter' },
-              { target: 'referencePlay', actions: 'enter' },
-            ],
-            overshot: { actions: 'enter' },
-          },
-        },
+        referenceOn: atTheMark,
         referenceWatch: {
           on: {
             watched: [
@@ -417,7 +425,10 @@ export const procedure = base.createMachine({
           },
         },
         choice: {
-          always: { guard: 'noChoice', target: 'loosen', actions: 'chooseAll' },
+          always: [
+            { guard: 'sheetSaysOutside', target: 'loosen', actions: 'chooseOutside' },
+            { guard: 'noChoice', target: 'loosen', actions: 'chooseAll' },
+          ],
           on: {
             choose: [
               { guard: 'all', target: 'loosen', actions: ['enter', 'chooseAll'] },
@@ -445,6 +456,7 @@ export const procedure = base.createMachine({
             { guard: and(['stationDone', 'compareDue']), target: 'compare' },
             { guard: 'stationDone', target: 'toStation', actions: 'nextStation' },
             { guard: { type: 'round', params: { is: 'found' } }, target: 'gauge' },
+            { guard: { type: 'phases', params: { are: ['failed'] } }, target: 'loosenAgain' },
             { guard: { type: 'phases', params: { are: ['loosened', 'set', 'nipped'] } }, target: 'setDrag' },
             { guard: { type: 'phases', params: { are: ['torqued', 'gauged'] } }, target: 'gaugeAgain' },
             { guard: { type: 'phases', params: { are: ['marked'] } }, target: 'playCheck' },
@@ -532,7 +544,7 @@ export const procedure = base.createMachine({
               {
                 guard: 'hasReading',
                 target: 'loosenAgain',
-                actions: ['enter', { type: 'reading', params: { as: 'torqued' } }, 'redo'],
+                actions: ['enter', { type: 'reading', params: { as: 'torqued' } }, 'fail'],
               },
             ],
           },
@@ -564,6 +576,7 @@ export const procedure = base.createMachine({
         },
         played: {
           always: [
+            { guard: 'compareInProof', target: 'compare' },
             { guard: { type: 'round', params: { is: 'proof' } }, target: 'valveDue' },
             { target: 'valveDue', actions: 'nextPlace' },
           ],
@@ -652,7 +665,21 @@ export const procedure = base.createMachine({
           on: { done: { target: 'handStart', actions: 'enter' } },
         },
         handStart: {
-          on: { counted: { guard: 'allStarted', target: 'tighten', actions: ['enter', 'startFasteners'] } },
+          on: {
+            counted: [
+              { guard: and(['allStarted', 'askFirst']), target: '#asking', actions: 'ask' },
+              {
+                guard: and(['allStarted', 'fastenersDiffer']),
+                target: 'tighten',
+                actions: [
+                  'enter',
+                  'startFasteners',
+                  { type: 'find', params: { what: 'not as many fasteners on as came off' } },
+                ],
+              },
+              { guard: 'allStarted', target: 'tighten', actions: ['enter', 'startFasteners'] },
+            ],
+          },
         },
         tighten: {
           on: {
@@ -721,20 +748,22 @@ export const procedure = base.createMachine({
           actions: ['drop', { type: 'say', params: { kind: 'withdrawn' } }],
         },
         sayAgain: {},
+        carryOn: {},
         stop: {
           target: '#stopped',
           actions: ['drop', 'doubtCrank', { type: 'say', params: { kind: 'stopped' } }],
         },
         standBy: {
           target: '#standBy',
-          actions: ['drop', 'doubtCrank', { type: 'say', params: { kind: 'standingBy' } }],
+          actions: ['drop', 'askCrank', { type: 'say', params: { kind: 'standingBy' } }],
         },
         doubted: { actions: 'ask' },
         '*': { target: 'work.resume', actions: ['drop', 'sayAnew'] },
       },
     },
 
-    // Interruptions: going back three steps is offered after each
+    // Interruptions: going back three steps is offered after each. After a stop the reference is set up again; after a
+    // stand-by somebody says whether the crank stayed
     standBy: {
       id: 'standBy',
       on: {
@@ -761,18 +790,18 @@ export const procedure = base.createMachine({
       },
     },
     still: {
-      always: { guard: 'crankSure', target: 'work.resume', actions: 'trustCrank' },
+      always: [
+        { guard: 'crankSure', target: 'work.resume', actions: 'trustCrank' },
+        { guard: 'crankLost', ...lostReference },
+      ],
       on: {
         affirm: {
           target: 'work.resume',
           actions: ['trustCrank', { type: 'say', params: { kind: 'carryingOn' } }],
         },
-        negative: {
-          target: 'work.referenceTurn',
-          actions: ['leadBackHere', 'loseCrank', { type: 'say', params: { kind: 'lost' } }],
-        },
+        negative: lostReference,
         sayAgain: { actions: { type: 'say', params: { kind: 'again' } } },
-        stop: { target: 'stopped', actions: { type: 'say', params: { kind: 'stopped' } } },
+        stop: { target: 'stopped', actions: ['doubtCrank', { type: 'say', params: { kind: 'stopped' } }] },
         standBy: { target: 'standBy', actions: { type: 'say', params: { kind: 'standingBy' } } },
         '*': { actions: 'refuse' },
       },
@@ -786,13 +815,29 @@ function numberOf(event: Event): number {
   return event.type === 'counted' ? event.number : 0;
 }
 
-function itemIn(book: Book): string {
-  return itemsFor(book, book.step === 'packTowels' ? 'towels' : 'start')[book.nth]!;
-}
-
 /** Counting a thing in again takes the place of the first count. */
 function withItem(book: Book, item: Counted): Counted[] {
   return [...book.tally.filter((other) => other.what !== item.what), item];
+}
+
+/** What a "bring in" is added to; undefined where nothing of that name was counted in. */
+function moreOf(book: Book, event: Event): Counted | undefined {
+  if (event.type !== 'brought' || event.number === 0) return undefined;
+  return itemsOut(book).find((item) => item.what === event.what || event.what === null);
+}
+
+function withMore(book: Book, event: Event): Counted[] {
+  const more = moreOf(book, event);
+  return book.tally.map((item) => (item === more ? { ...item, in: item.in + broughtBy(event) } : item));
+}
+const broughtBy = (event: Event) => (event.type === 'brought' ? event.number : 0);
+
+/** The rockers had no play one full turn before as well: the play cannot tell the stroke. */
+function hadNoPlay(book: Book): boolean {
+  const rocked = book.kept.filter((kept) => kept.entry.type === 'rocked' && !kept.superseded).at(-1);
+  const since = rocked ? book.kept.slice(book.kept.indexOf(rocked) + 1) : [];
+  const isTurnedOn = since.every((kept) => kept.step === 'referenceOn');
+  return rocked?.entry.type === 'rocked' && rocked.entry.play === 'none' && isTurnedOn;
 }
 
 function isLook(is: string): is is 'good' | 'damaged' {
@@ -814,10 +859,15 @@ function asked(book: Book, event: Event): Partial<Book> {
   const { seq, at, who } = event;
   const said = doubted ? ({ ...event.entry, seq, at, who } as Said) : event;
   const { confirmed: _, seq: _s, at: _a, who: _w, ...entry } = said;
-  const why = whyAsk(book, said) ?? 'doubted';
+  const reasons = whyAsk(book, said);
   return {
     pending: said,
-    reply: { kind: 'asked', entry: entry as Entry, why, valve: dueValve(book)?.id ?? null },
+    reply: {
+      kind: 'asked',
+      entry: entry as Entry,
+      why: reasons.length > 0 ? reasons : ['doubted'],
+      valve: dueValve(book)?.id ?? null,
+    },
   };
 }
 

@@ -1,11 +1,13 @@
 // The screen beside the engine: what to do now, where it is, what was heard, and a way to do it all without a voice.
 import { useSignal } from '@preact/signals';
+import type { RefObject } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
-import { type Book, dueValve, overdue } from '../procedure/book.ts';
+import { type Book, dueValve, overdue, timesSetAgain } from '../procedure/book.ts';
 import type { Entry } from '../procedure/entry.ts';
 import type { Going } from '../procedure/fold.ts';
 import { writeClearance } from '../trade/units.ts';
 import { Dial, turnDue } from './dial.tsx';
+import { useFit } from './fit.ts';
 import { Keypad, typedEntry, type Wanted } from './keypad.tsx';
 import { entryOf, isPaused, isQuestion, keyOf, pedalledBy, typedBy } from './keys.ts';
 import { cylinderDue, Plan } from './plan.tsx';
@@ -163,15 +165,15 @@ interface NowProps {
   readonly view: View;
   readonly book: Book;
   readonly going: Going;
-  readonly focus: { current: HTMLElement | null };
+  readonly focus: RefObject<HTMLElement | null>;
 }
 
 function Now({ view, book, going, focus }: NowProps) {
   const prompt = view.prompt.value;
   const progress = progressOf(book);
   const turn = going === 'work' ? turnDue(book) : null;
-  const length = prompt.length < 60 ? 'short' : prompt.length < 130 ? 'middle' : 'long';
   const { kind } = book.reply;
+  useFit(focus);
   return (
     <section class="now" aria-labelledby="now-title" tabIndex={-1} ref={focus}>
       {isQuestion(going) && (
@@ -184,7 +186,7 @@ function Now({ view, book, going, focus }: NowProps) {
           {HEADINGS[going]}
           {going === 'work' && progress && <span> · {progress}</span>}
         </h2>
-        <p class={`prompt ${length}`} aria-live="polite">
+        <p class="prompt" aria-live="polite">
           {prompt}
         </p>
         {going === 'work' && <Figures book={book} />}
@@ -229,7 +231,7 @@ function Figures({ book }: { book: Book }) {
     ['set', due.set && figure(due.set)],
     ['after torque', due.torqued && figure(due.torqued)],
     ['left', due.left && (due.left === 'go and no-go' ? due.left : figure(due.left))],
-    ['set again', due.redone > 0 && `${due.redone} ×`],
+    ['set again', timesSetAgain(due) > 0 && `${timesSetAgain(due)} ×`],
   ];
   return (
     <dl class="figures" aria-label={valveWords(due.valve)}>
@@ -254,10 +256,11 @@ interface ChoicesProps {
 }
 
 function Choices({ choices, onTake, onType }: ChoicesProps) {
+  const hasMain = choices.some(({ weight }) => weight === 'main');
   return (
     <section class="choices" aria-label="By touch or key">
       {onType && (
-        <button type="button" class="main" onClick={onType}>
+        <button type="button" class={hasMain ? 'other' : 'main'} onClick={onType}>
           Enter a figure <kbd>0–9</kbd>
         </button>
       )}

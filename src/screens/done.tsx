@@ -1,7 +1,7 @@
 // The finished job on one sheet of paper: who signed, every valve with its figures, and what was found on the way.
 
 import type { ValveRecord } from '../procedure/book.ts';
-import { type Book, inOrder, insideLimits, overdue } from '../procedure/book.ts';
+import { type Book, inOrder, insideLimits, overdue, timesSetAgain } from '../procedure/book.ts';
 import { Practice } from './practice.tsx';
 import type { View } from './view.ts';
 import { figure, limitsWords, STATE_WORDS, stateOf, timeWords, valveWords } from './words.ts';
@@ -48,7 +48,7 @@ export function Done({ view, book }: { view: View; book: Book }) {
         <div class="columns">
           <section aria-labelledby="findings-title">
             <h2>As found</h2>
-            <p>{book.surveyed ? 'Every valve was measured before anything was loosened.' : 'Not taken.'}</p>
+            <p>{surveyWords(book)}</p>
             <h2 id="findings-title">Findings</h2>
             {findings.length === 0 ? (
               <p>None.</p>
@@ -108,6 +108,13 @@ export function Done({ view, book }: { view: View; book: Book }) {
   );
 }
 
+function surveyWords(book: Book): string {
+  if (!book.surveyed) return 'Not taken.';
+  const all = inOrder(book);
+  const measured = all.filter(({ found }) => found !== null).length;
+  return `${measured === all.length ? 'Every valve was' : `${measured} of ${all.length} valves were`} measured before anything was loosened.`;
+}
+
 function Signature({ book }: { book: Book }) {
   const when = (type: 'signed' | 'inspected') => {
     const entry = book.kept.findLast((kept) => kept.entry.type === type && !kept.superseded);
@@ -128,7 +135,7 @@ function Signature({ book }: { book: Book }) {
 }
 
 function Row({ book, record }: { book: Book; record: ValveRecord }) {
-  const { valve, found, set, torqued, left, skipped, redone } = record;
+  const { valve, found, set, torqued, left, skipped } = record;
   const limits = book.sheet.clearance[valve.side];
   const foundOutside = found !== null && !insideLimits(book, record, found);
   return (
@@ -145,7 +152,7 @@ function Row({ book, record }: { book: Book; record: ValveRecord }) {
         <strong>{left === null ? '–' : left === 'go and no-go' ? left : figure(left)}</strong>
       </td>
       <td>{skipped ? `left out: ${skipped}` : STATE_WORDS[stateOf(record)]}</td>
-      <td>{redone > 0 ? `${redone} ×` : '–'}</td>
+      <td>{timesSetAgain(record) > 0 ? `${timesSetAgain(record)} ×` : '–'}</td>
     </tr>
   );
 }

@@ -125,7 +125,7 @@ function ValvePlace({ record, isDue, isUp, reach, text }: PlaceProps) {
     <g class={`valve ${state}${isDue ? ' due' : ''}`} transform={`translate(${valve.at.join(' ')})`}>
       {isDue && <circle class="halo" r={reach * 1.34} />}
       <Outline valve={valve} reach={reach} />
-      {state === 'leftOut' && (
+      {(state === 'leftOut' || state === 'failed') && (
         <path
           class="cross"
           d={`M${-reach} ${-reach} L${reach} ${reach} M${reach} ${-reach} L${-reach} ${reach}`}

@@ -2,6 +2,7 @@
 import type { Instrument } from '../procedure/book.ts';
 import type { Sheet } from '../trade/sheet.ts';
 import { writeClearance } from '../trade/units.ts';
+import { PRACTICE, peopleOf } from './people.ts';
 import { SmallPlan } from './plan.tsx';
 import { Practice } from './practice.tsx';
 import type { Preparing, View } from './view.ts';
@@ -22,6 +23,7 @@ export function Prepare({ view }: { view: View }) {
         </p>
       </header>
       <main class="preparing">
+        <Newer view={view} />
         <GoOn view={view} />
         <Engines view={view} />
         <People view={view} />
@@ -44,6 +46,22 @@ function Mark() {
       <circle cx="18" cy="52" r="8" />
       <circle class="eye" cx="18" cy="52" r="3" />
     </svg>
+  );
+}
+
+/** Only here, before the work, and only when asked: taking it loads the page anew. */
+function Newer({ view }: { view: View }) {
+  if (!view.newer.value) return null;
+  return (
+    <section class="card goOn" aria-labelledby="newer-title">
+      <div>
+        <h2 id="newer-title">There is a newer Lashwright</h2>
+        <p>It is on this device already. Taking it loads this page anew; what you filled in stays.</p>
+      </div>
+      <button type="button" onClick={() => view.intents.renew()}>
+        Take it now
+      </button>
+    </section>
   );
 }
 
@@ -137,6 +155,7 @@ function People({ view }: { view: View }) {
           id="mechanic"
           autocomplete="name"
           value={mechanic}
+          placeholder={chosen(view)?.invented ? PRACTICE.mechanic : ''}
           onInput={(event) => view.intents.prepare({ mechanic: event.currentTarget.value })}
         />
       </label>
@@ -148,6 +167,7 @@ function People({ view }: { view: View }) {
         <input
           id="inspector"
           value={inspector}
+          placeholder={chosen(view)?.invented && chosen(view)?.inspection ? PRACTICE.inspector : ''}
           onInput={(event) => view.intents.prepare({ inspector: event.currentTarget.value })}
         />
       </label>
@@ -242,17 +262,11 @@ function VoiceAndEar({ view }: { view: View }) {
         ))}
       </fieldset>
       {engine === 'vosk' && (
-        <label class="file">
-          {view.model.value ? `Model: ${view.model.value}. Choose another` : 'Choose a model file (.tar.gz)'}
-          <input
-            type="file"
-            accept=".gz,.tgz"
-            onChange={(event) => {
-              const [file] = event.currentTarget.files ?? [];
-              if (file) view.intents.openModel(file);
-            }}
-          />
-        </label>
+        <>
+          <p>{view.model.value ? `Model: ${view.model.value}.` : 'There is no model yet.'}</p>
+          <ModelFiles view={view} label="Choose the folder of a model" isFolder />
+          <ModelFiles view={view} label="Choose a packed model (.tar.gz)" />
+        </>
       )}
       <label class="tick">
         <input
@@ -263,6 +277,23 @@ function VoiceAndEar({ view }: { view: View }) {
         Ask every time: no figure is entered without a yes
       </label>
     </section>
+  );
+}
+
+function ModelFiles({ view, label, isFolder }: { view: View; label: string; isFolder?: boolean }) {
+  return (
+    <label class="file">
+      <span>{label}</span>
+      <input
+        type="file"
+        {...(isFolder ? { webkitdirectory: true } : { accept: '.gz,.tgz' })}
+        onChange={(event) => {
+          const files = [...(event.currentTarget.files ?? [])];
+          if (files.length > 0) view.intents.openModel(files);
+          event.currentTarget.value = '';
+        }}
+      />
+    </label>
   );
 }
 
@@ -343,13 +374,17 @@ const chosen = (view: View) => view.sheets.value.find((sheet) => sheet.id === vi
 
 /** What must still be given, each with the field that it is given in. */
 function missing(view: View): { what: string; field: string }[] {
-  const { mechanic, inspector, instruments } = view.preparing.value;
+  const { instruments } = view.preparing.value;
   const sheet = chosen(view);
-  const same = inspector.trim() !== '' && inspector.trim().toLowerCase() === mechanic.trim().toLowerCase();
+  const { mechanic, inspector } = peopleOf(
+    view.preparing.value,
+    sheet ?? { invented: false, inspection: false },
+  );
+  const same = inspector !== '' && inspector?.toLowerCase() === mechanic.toLowerCase();
   return [
     !sheet && { what: 'an engine', field: 'sheet' },
-    mechanic.trim() === '' && { what: "the mechanic's name", field: 'mechanic' },
-    sheet?.inspection && inspector.trim() === '' && { what: "the inspector's name", field: 'inspector' },
+    mechanic === '' && { what: "the mechanic's name", field: 'mechanic' },
+    inspector === '' && { what: "the inspector's name", field: 'inspector' },
     same && { what: 'an inspector who is not the mechanic', field: 'inspector' },
     ...instruments.flatMap(({ what, id, due }, k) => [
       id.trim() === '' && { what: `the number of the ${what}`, field: `instrument-${k}` },

@@ -59,8 +59,8 @@ export interface Unfinished {
 
 export interface Intents {
   openSheet(file: File): void;
-  /** A vosk model archive that the user brings; it is kept on the device. */
-  openModel(file: File): void;
+  /** A vosk model that the user brings, as a .tar.gz or all files of its folder; it is kept on the device. */
+  openModel(files: readonly File[]): void;
   prepare(change: Partial<Preparing>): void;
   startMicrophone(): void;
   begin(): void;
@@ -74,6 +74,8 @@ export interface Intents {
   print(): void;
   /** A new session. */
   again(): void;
+  /** Takes the newer version of the app, which loads the page anew. */
+  renew(): void;
   /** @param id of a fault */
   dismiss(id: string): void;
 }
@@ -87,7 +89,7 @@ export interface View {
   /** What is wrong with the sheet file that was opened last. */
   readonly sheetFaults: ReadonlySignal<readonly string[]>;
   readonly preparing: ReadonlySignal<Preparing>;
-  /** Name of the vosk model on this device; null where none was brought. */
+  /** Name of the vosk model in use; null where none was brought and none came with the app. */
   readonly model: ReadonlySignal<string | null>;
   readonly loading: ReadonlySignal<readonly Loading[]>;
   readonly level: ReadonlySignal<{ readonly dbfs: number; readonly speaking: boolean }>;
@@ -98,6 +100,8 @@ export interface View {
     readonly ok: boolean | null;
   }>;
   readonly unfinished: ReadonlySignal<Unfinished | null>;
+  /** Whether a newer version of the app waits on this device. */
+  readonly newer: ReadonlySignal<boolean>;
 
   // Bench
   readonly book: ReadonlySignal<Book | null>;

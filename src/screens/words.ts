@@ -25,6 +25,7 @@ export function stateOf(record: ValveRecord): ValveState {
 export const STATE_WORDS: Record<ValveState, string> = {
   untouched: 'not yet',
   found: 'found',
+  failed: 'failed',
   loosened: 'loose',
   set: 'set',
   nipped: 'nipped',
@@ -73,6 +74,8 @@ export function entryWords(entry: Entry): string {
       return 'no';
     case 'counted':
       return `${entry.number} counted`;
+    case 'brought':
+      return `${entry.number} more ${entry.what ?? 'things'} brought in`;
     case 'markSeen':
       return 'on the mark';
     case 'overshot':

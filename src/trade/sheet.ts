@@ -99,7 +99,7 @@ const shape = z.strictObject({
   firstSide: side,
   /** Whether the round as found may be left out, and whether valves inside their limits may be left as they are. */
   survey: z.enum(['always', 'ask']),
-  set: z.enum(['all', 'ask']),
+  set: z.enum(['all', 'outside', 'ask']),
   /** Leads, coils, hoses and guards that come off before the cover. */
   clear: z.array(text).min(1),
   /** Things that go in and must come out again, and when they are brought. Fasteners and the turning tool are counted by themselves. */
@@ -336,6 +336,9 @@ function aboutCounted(sheet: Sheet): string[] {
   const things = sheet.counted.map(({ what }) => what);
   return [
     ...repeated(things).map((what) => `counted: ${what} is listed twice.`),
+    ...(sheet.counted.some(({ when }) => when === 'towels')
+      ? []
+      : ['counted: something must be packed to catch the oil; add { "what": "towels", "when": "towels" }.']),
     ...COUNTED_ANYWAY.filter((what) => things.includes(what)).map(
       (what) => `counted: take out "${what}"; fasteners and the turning tool are counted by themselves.`,
     ),

@@ -3,6 +3,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, expect, type Page, test } from '@playwright/test';
+import { joined } from '../../src/hearing/joined.ts';
 import { resample } from '../../tools/sound.ts';
 import { synthesise, toWav } from '../../tools/speak.ts';
 import { faultsOf, Hands, prepare } from './page.ts';
@@ -16,13 +17,7 @@ async function spoken(script: readonly (readonly [words: string, pause: number])
     if (words !== '') parts.push(resample(await synthesise(words, { voice: 'rms' }), 16_000, RATE));
     parts.push(new Float32Array(pause * RATE));
   }
-  const whole = new Float32Array(parts.reduce((sum, { length }) => sum + length, 0));
-  let at = 0;
-  for (const part of parts) {
-    whole.set(part, at);
-    at += part.length;
-  }
-  return whole;
+  return joined(...parts);
 }
 
 async function withMicrophone(

@@ -5,13 +5,17 @@ import type { Book } from '../../src/procedure/book.ts';
 import type { Going } from '../../src/procedure/fold.ts';
 import type { BuiltInVoice } from '../../src/speaking/flite.ts';
 import { Mechanic } from '../../tools/mechanic.ts';
-import { synthesise } from '../../tools/speak.ts';
+import { loadSynthesiser, synthesise } from '../../tools/speak.ts';
 
 /** What the app tells when it has finished its prompt and opens the ear. */
 export interface Listening {
   readonly place: string | null;
   readonly going: Going;
   readonly book: Book;
+}
+interface Told {
+  readonly what: 'listening' | 'heard' | 'sound';
+  readonly detail: unknown;
 }
 /** What the mechanic does otherwise than practised: means something else, or says something else than is meant. */
 export type Whim = (at: Listening) => { means: string } | { slips: string } | null;
@@ -68,6 +72,8 @@ export class Robot {
   /** Everything said, with the place where it was said. */
   readonly said: { place: string | null; words: string; readBack: string }[] = [];
   readonly heard: { text: string | null; rejected: string | null }[] = [];
+  /** What the page told, in order. */
+  readonly told: ('listening' | 'heard' | 'sound')[] = [];
 
   private constructor(page: Page, voices: readonly BuiltInVoice[]) {
     this.page = page;
@@ -77,7 +83,10 @@ export class Robot {
   /** Before the page is opened. The voices take turns. */
   static async at(page: Page, voices: readonly BuiltInVoice[]): Promise<Robot> {
     const robot = new Robot(page, voices);
-    await page.exposeFunction('robotTold', ({ what, detail }: { what: string; detail: unknown }) => {
+    // The first sentence shall take no longer than the others.
+    await loadSynthesiser();
+    await page.exposeFunction('robotTold', ({ what, detail }: Told) => {
+      robot.told.push(what);
       if (what === 'heard') robot.heard.push(detail as { text: string | null; rejected: string | null });
       if (what === 'listening') {
         robot.#listening = detail as Listening;

@@ -3,6 +3,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
 import { SAMPLE_RATE } from '../../src/hearing/recogniser.ts';
+import { tarHeader } from '../../src/hearing/vosk-archive.ts';
 
 const DATA = fileURLToPath(new URL('../data/vosk/', import.meta.url));
 /** Silence put around each clip, in samples. */
@@ -52,26 +53,11 @@ export function modelFiles(graph: 'strict' | 'runtime'): Map<string, Buffer> {
 /** A .tar.gz with these files below one folder, with or without entries for the folders themselves. */
 export function archive(files: Map<string, Buffer>, withFolders = true): Buffer {
   const folders = new Set(['ear/', ...[...files.keys()].map((path) => `ear/${path.replace(/[^/]*$/, '')}`)]);
-  const parts = withFolders ? [...folders].map((path) => entry(path, '5', 0)) : [];
+  const parts: Uint8Array[] = withFolders ? [...folders].map((path) => tarHeader(path, 0)) : [];
   for (const [path, content] of files) {
-    parts.push(entry(`ear/${path}`, '0', content.length), content, Buffer.alloc(-content.length & 511));
+    parts.push(tarHeader(`ear/${path}`, content.length), content, Buffer.alloc(-content.length & 511));
   }
   return gzipSync(Buffer.concat([...parts, Buffer.alloc(1024)]), { level: 1 });
-}
-
-/** @param kind '0' file, '5' folder.  @param size in bytes. */
-function entry(path: string, kind: '0' | '5', size: number): Buffer {
-  const header = Buffer.alloc(512);
-  header.write(path, 0);
-  header.write(kind === '0' ? '0000644' : '0000755', 100);
-  header.write(size.toString(8).padStart(11, '0'), 124);
-  // The checksum counts its own field as blanks.
-  header.write(' '.repeat(8), 148);
-  header.write(kind, 156);
-  header.write('ustar\x0000', 257);
-  const sum = header.reduce((total, byte) => total + byte, 0);
-  header.write(`${sum.toString(8).padStart(6, '0')}\0`, 148);
-  return header;
 }
 
 /** The root mean square of the sound. */

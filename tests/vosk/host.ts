@@ -1,5 +1,8 @@
-// A page with nothing but the Vosk engine, to be driven from Node: by the tests beside it and by tools/vosk-host.ts.
-// What crosses the border is plain data; sound comes as the base64 of its 32-bit float samples.
+// A page with nothing but the Vosk engine, to be driven from Node: by the tests beside it and by tools/vosk-host.ts. For the
+// comparison with Node it also computes what the strict ear's search is given. What crosses the border is plain data; sound comes as the base64 of its 32-bit float samples.
+import { logMel } from '../../src/hearing/features.ts';
+import { joined } from '../../src/hearing/joined.ts';
+import { NetworkStream, readModel } from '../../src/hearing/network.ts';
 import type { Heard } from '../../src/hearing/recogniser.ts';
 import { openVosk, type Vosk } from '../../src/hearing/vosk.ts';
 import type { WordGraph } from '../../src/phrases/wordgraph.ts';
@@ -10,6 +13,10 @@ let progress: { got: number; all: number | null } | null = null;
 function opened(): Vosk {
   if (!vosk) throw new Error('No model is open.');
   return vosk;
+}
+
+function unpacked(samples: string): Float32Array<ArrayBuffer> {
+  return new Float32Array(Uint8Array.from(atob(samples), (c) => c.charCodeAt(0)).buffer);
 }
 
 const host = {
@@ -37,8 +44,16 @@ const host = {
   missingWords: (graph: WordGraph): string[] => opened().missingWords(graph),
   expect: (graph: WordGraph): Promise<void> => opened().expect(graph),
   hear(samples: string): Promise<Heard> {
-    const bytes = Uint8Array.from(atob(samples), (c) => c.charCodeAt(0));
-    return opened().hear(new Float32Array(bytes.buffer));
+    return opened().hear(unpacked(samples));
+  },
+  /** Features and log posteriors of an utterance, by our own network. */
+  async compute(address: string, samples: string): Promise<{ features: number[]; posteriors: number[] }> {
+    const stream = new NetworkStream(readModel(await (await fetch(address)).arrayBuffer()));
+    const features = logMel(unpacked(samples));
+    return {
+      features: [...features],
+      posteriors: [...joined(stream.push(features), stream.tail())],
+    };
   },
   close(): void {
     vosk?.close();

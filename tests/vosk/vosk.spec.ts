@@ -161,7 +161,7 @@ test('tells plainly why a model does not open, and opens a good one afterwards',
     'The Vosk model could not be fetched from /missing.tar.gz: the server says 404. Check the address.',
   );
   expect(await told(page, '/broken-off.tar.gz')).toMatch(/could not be fetched .* Is there a network\?/);
-  expect(await told(page, '/page.tar.gz')).toMatch(/^The model is no \.tar\.gz archive\. Pack the folder/);
+  expect(await told(page, '/page.tar.gz')).toMatch(/^The model is no \.tar\.gz archive\. Choose its folder/);
   expect(await told(page, '/no-graph.tar.gz')).toMatch(/it lacks graph\/HCLr\.fst/);
   expect(await told(page, '/cut.tar.gz')).toMatch(/^The Vosk model cannot be loaded: its files do not fit/);
   expect(await told(page, '/runtime.tar.gz', { timeoutMs: 1 })).toMatch(/was not ready after 0\.001 seconds/);

@@ -1,9 +1,11 @@
-// How many phrases are recognised exactly: those of every state of both demo engines, by each built-in voice, clean.
+// How many phrases are recognised exactly: those of every state of both demo engines, clean, by each built-in voice and each
+// voice of festival that is installed.
 // Every sentence of the short lists (up to 60), and of the long ones as many as it takes to say each pair of neighbouring
 // words; each once, in the longest list that has it.
-// Usage: npm run bench:phrases
+// Usage: npm run bench:phrases -- [--first N] [OTHER-EAR.safetensors]
 import { readFileSync } from 'node:fs';
 import { cpus } from 'node:os';
+import { parseArgs } from 'node:util';
 import { readModel } from '../../src/hearing/network.ts';
 import { StrictEar } from '../../src/hearing/strict.ts';
 import { graphFor } from '../../src/phrases/vocabulary.ts';
@@ -20,10 +22,13 @@ import { demoSheets } from '../../src/trade/demos.ts';
 import { fullLexicon } from '../lexicon.ts';
 import { everyState } from '../plan.ts';
 import { synthesise } from '../speak.ts';
+import { festivalVoices, sayWithFestival } from './festival.ts';
 
 const WHOLE = 60;
-/** Another ear's weights may be named as the first argument. */
-const MODEL = process.argv[2] ?? new URL('../../models/ear.safetensors', import.meta.url);
+const { values, positionals } = parseArgs({ options: { first: { type: 'string' } }, allowPositionals: true });
+const MODEL = positionals[0] ?? new URL('../../models/ear.safetensors', import.meta.url);
+/** How many sentences are tried; left out: all. */
+const FIRST = Number(values.first ?? Number.POSITIVE_INFINITY);
 
 /** Sentences along the arcs of a graph, always along the arc that was used least, until every arc was used. */
 function* cover(graph: WordGraph): Generator<string> {
@@ -79,15 +84,30 @@ function* trials(): Generator<{ graph: WordGraph; sentences: string[] }> {
 }
 
 const ear = new StrictEar(readModel(new Uint8Array(readFileSync(MODEL)).buffer), fullLexicon());
+let left = FIRST;
+const tried = [...trials()].map(({ graph, sentences }) => {
+  const few = sentences.slice(0, left);
+  left -= few.length;
+  return { graph, sentences: few };
+});
+const all = [...new Set(tried.flatMap(({ sentences }) => sentences))];
+const voices = new Map<string, (sentence: string) => Promise<Float32Array>>();
+for (const voice of BUILT_IN_VOICES) voices.set(voice, (sentence) => synthesise(sentence, { voice }));
+const festival = festivalVoices();
+for (const voice of festival) {
+  const say = sayWithFestival(voice, all);
+  voices.set(`festival ${voice}`, async (sentence) => say(sentence));
+}
+
 const sums = new Map(
-  BUILT_IN_VOICES.map((voice) => [voice, { said: 0, right: 0, wrong: 0, asked: 0, refused: 0 }]),
+  [...voices.keys()].map((name) => [name, { said: 0, right: 0, wrong: 0, asked: 0, refused: 0 }]),
 );
 const misses = new Map<string, number>();
-for (const { graph, sentences } of trials()) {
+for (const { graph, sentences } of tried) {
   await ear.expect(graph);
   for (const sentence of sentences) {
-    for (const voice of BUILT_IN_VOICES) {
-      const speech = await synthesise(sentence, { voice });
+    for (const [voice, say] of voices) {
+      const speech = await say(sentence);
       const sound = new Float32Array(speech.length + 16_000);
       sound.set(speech, 8_000);
       const { text, rejected } = await ear.hear(sound);
@@ -115,6 +135,7 @@ for (const [voice, { said, right, wrong, asked, refused }] of sums) {
     `| ${voice} | ${said} | ${right} (${((100 * right) / said).toFixed(1)} %) | ${wrong} | ${asked} | ${refused} |`,
   );
 }
+if (festival.length === 0) console.log('\nFestival is not installed here, so its voices are absent.');
 console.log(
   `\nCommonest misses:\n${[...misses]
     .sort((a, b) => b[1] - a[1])

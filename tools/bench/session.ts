@@ -3,7 +3,7 @@
 import { spawn } from 'node:child_process';
 import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { cpus } from 'node:os';
-import { gzipSync } from 'node:zlib';
+import { appSize } from '../size.ts';
 
 interface Cost {
   utterances: number;
@@ -55,14 +55,6 @@ function rehearsal(sheet: string): Promise<Cost> {
       });
     });
   });
-}
-
-/** Bytes of the app's own code as it is sent, without the engines (gzip). */
-function appSize(): number {
-  const files = readdirSync('dist/assets').filter((file) =>
-    /^(main|index|app|workbox|ear\.worker|flite\.worker|microphone).*\.(js|css)$/.test(file),
-  );
-  return files.reduce((sum, file) => sum + gzipSync(readFileSync(`dist/assets/${file}`)).length, 0);
 }
 
 console.log(`${new Date().toISOString().slice(0, 10)}, ${cpus()[0]!.model}, Node ${process.version}\n`);
