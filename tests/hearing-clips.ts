@@ -1,4 +1,4 @@
-// What the tests of hearing share: the first ear, its lexicon, and the recorded clips with what was said in them.
+// What the tests of hearing share: the ear, its lexicon, and the recorded clips with what was said in them.
 import { readFileSync } from 'node:fs';
 import { readLexicon } from '../src/hearing/lexicon.ts';
 import { readModel } from '../src/hearing/network.ts';
@@ -11,6 +11,9 @@ const MODELS = new URL('../models/', import.meta.url);
 export const modelFile = (): ArrayBuffer =>
   new Uint8Array(readFileSync(new URL('ear.safetensors', MODELS))).buffer;
 export const model = readModel(modelFile());
+/** The ear that came before: smaller, and with other offsets. */
+export const starterModel = () =>
+  readModel(new Uint8Array(readFileSync(new URL('../vosk/ear.safetensors', DATA))).buffer);
 /** Every word of the dictionary, and the words that the app ships. */
 export const lexicon = fullLexicon();
 export const shippedLexicon = readLexicon(JSON.parse(readFileSync(new URL('lexicon.json', MODELS), 'utf8')));

@@ -4,7 +4,8 @@
 import { meaningOf } from '../src/phrases/grammar.ts';
 import { cardinalWords, figureWords } from '../src/phrases/numbers.ts';
 import { valveWords } from '../src/phrases/spoken.ts';
-import { vocabulary } from '../src/phrases/vocabulary.ts';
+import { graphFor, vocabulary } from '../src/phrases/vocabulary.ts';
+import { countSentences, sentencesOf } from '../src/phrases/wordgraph.ts';
 import {
   type Book,
   type Counted,
@@ -26,6 +27,9 @@ import { Refusal } from './files.ts';
 export class Mechanic {
   #meant: Entry | null = null;
   #kept = 0;
+  #said = '';
+  /** How often that was said in vain. */
+  #vain = 0;
 
   /**
    * What to say now; null where the session is over.
@@ -42,8 +46,25 @@ export class Mechanic {
     const words = own ?? answer(book, going);
     if (words === null) this.#meant = null;
     else this.#meant = own === null ? meant(book, going, words) : meaningOf(vocabulary(book, going), own);
-    return words;
+    return words === null ? null : this.#inOtherWords(book, going, words);
   }
+
+  /** What was not heard twice is said in other words, where the step knows some. */
+  #inOtherWords(book: Book, going: Going, words: string): string {
+    const place = `${book.kept.length} ${going} ${words}`;
+    this.#vain = place === this.#said ? this.#vain + 1 : 0;
+    this.#said = place;
+    const ways = this.#vain < 2 ? [] : sameMeaning(book, going, words);
+    return ways.length === 0 ? words : ways[this.#vain % ways.length]!;
+  }
+}
+
+/** Every way to say the same, where the list is not too long to look through. */
+function sameMeaning(book: Book, going: Going, words: string): string[] {
+  const list = graphFor(book, going);
+  if (countSentences(list) > 500) return [];
+  const phrase = vocabulary(book, going);
+  return [...sentencesOf(list)].filter((other) => same(meaningOf(phrase, other)!, meaningOf(phrase, words)));
 }
 
 const same = (a: Entry, b: Entry | null) => JSON.stringify(a) === JSON.stringify(b);

@@ -11,9 +11,12 @@ const PRE_ROLL = 30;
 /** Speech is noticed when this many of the last ONSET_SPAN frames stand out: longer than the ring of a dropped spanner. */
 const ONSET = 10;
 const ONSET_SPAN = 14;
-/** Quiet that ends a whole sentence which nothing longer begins with. */
+/** Quiet that ends a whole sentence which nothing longer begins with: a surely heard one, and any. */
+const QUIET_AFTER_SURE = 10;
 const QUIET_AFTER_WHOLE = 15;
-/** Quiet that ends anything else: the longest pause within a spoken number, with a little to spare. */
+/** Quiet that ends a surely heard sentence with which a longer one begins: few pause so long within a number. */
+const QUIET_AFTER_BEGINNING = 48;
+/** Quiet that ends anything else. */
 const QUIET_AFTER_ALL = 60;
 /**
  * The same two where a noise covers the pause and only the network can tell: the time since its last phone. It marks a
@@ -27,6 +30,8 @@ const NO_PHONE_AT_ALL = 150;
 const LOOK_AGAIN = 3;
 const LONGEST = 1000;
 
+/** A sentence is surely heard with this confidence. */
+const SURE = 0.8;
 /** A last word less sure than this may still be coming: the soft "f" of "five" is quiet, and so far could be one of "four". */
 const SURE_WORD = 0.5;
 
@@ -162,12 +167,16 @@ export class Listener {
     ) {
       return this.#end(following.outlook().heard, waited);
     }
-    if (speechless || (quiet < QUIET_AFTER_WHOLE && phoneless < NO_PHONE_AFTER_WHOLE)) return null;
+    if (speechless || (quiet < QUIET_AFTER_SURE && phoneless < NO_PHONE_AFTER_WHOLE)) return null;
     if (this.#frames < this.#lookAt) return null;
     this.#lookAt = this.#frames + LOOK_AGAIN;
     const { heard, extensible } = following.outlook();
-    const whole = heard.rejected === null && heard.words.at(-1)!.confidence >= SURE_WORD;
-    return whole && !extensible ? this.#end(heard, waited) : null;
+    if (heard.rejected !== null || heard.words.at(-1)!.confidence < SURE_WORD) return null;
+    const sure = heard.confidence >= SURE;
+    const isOver = extensible
+      ? sure && quiet >= QUIET_AFTER_BEGINNING
+      : sure || quiet >= QUIET_AFTER_WHOLE || phoneless >= NO_PHONE_AFTER_WHOLE;
+    return isOver ? this.#end(heard, waited) : null;
   }
 
   #end(heard: Heard, waited: number): Utterance {

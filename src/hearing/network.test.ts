@@ -1,6 +1,6 @@
 // Features and network against what the trainer's own program gave for one sentence.
 import { describe, expect, it } from 'vitest';
-import { model, modelFile, sound, table } from '../../tests/hearing-clips.ts';
+import { model, modelFile, sound, starterModel, table } from '../../tests/hearing-clips.ts';
 import { frameCount, frameLogMel, HOP, logMel, MEL_BINS } from './features.ts';
 import { NetworkStream, readModel } from './network.ts';
 
@@ -13,8 +13,8 @@ function furthest(a: ArrayLike<number>, b: ArrayLike<number>): number {
 }
 
 /** The posteriors when the frames come in pieces of so many. */
-function streamed(frames: Float32Array, piece: number): number[] {
-  const stream = new NetworkStream(model);
+function streamed(frames: Float32Array, piece: number, of = model): number[] {
+  const stream = new NetworkStream(of);
   const out: number[] = [];
   for (let at = 0; at < frames.length; at += piece * MEL_BINS) {
     out.push(...stream.push(frames.subarray(at, at + piece * MEL_BINS)));
@@ -48,6 +48,11 @@ describe('the network', () => {
 
   it("gives the trainer's posteriors", () => {
     expect(furthest(whole, table('golden.posteriors.tsv'))).toBeLessThan(0.01);
+  });
+
+  it('reads its shape from the file: an ear of other sizes and offsets gives its own trainer’s posteriors', () => {
+    const starter = streamed(features, features.length, starterModel());
+    expect(furthest(starter, table('starter.posteriors.tsv'))).toBeLessThan(0.01);
   });
 
   it.each([1, 2, 3, 7, 40])('gives the same when %i frames come at a time', (piece) => {
@@ -90,14 +95,15 @@ describe('a model file', () => {
   };
 
   it('says its own shape', () => {
-    expect(model).toMatchObject({ stride: 3, context: 4, past: 20, future: 7 });
+    expect(starterModel()).toMatchObject({ stride: 3, context: 4, past: 20, future: 7 });
+    expect(model).toMatchObject({ stride: 3, context: 4, past: 27, future: 4 });
     expect(model.units).toHaveLength(40);
     const nearer = readModel(
       changed((json) => {
         json.__metadata__.offsets = json.__metadata__.offsets.replaceAll('1]', '0]');
       }),
     );
-    expect(nearer).toMatchObject({ past: 20, future: 0 });
+    expect(nearer).toMatchObject({ past: 27, future: 0 });
   });
 
   it.each([

@@ -14,6 +14,17 @@ export interface Alternative {
   readonly confidence: number;
 }
 
+/** What a verdict goes by. */
+export interface Nearest {
+  readonly text: string;
+  /** Nats lost against the best free string of phones, for each phone of the sentence and of its worst word. */
+  readonly loss: number;
+  readonly worstWord: number;
+  readonly phones: number;
+  /** Nats by which the next sentence is worse; null where there is none. */
+  readonly lead: number | null;
+}
+
 /** What was heard in one utterance. */
 export interface Heard {
   /** The nearest sentence of the list; null where nothing came near (always null for noise and unknown). */
@@ -29,6 +40,8 @@ export interface Heard {
   /** First and last sample of speech within what was given. */
   readonly from: number;
   readonly to: number;
+  /** The nearest sentence whatever the verdict, where the engine tells it: for benchmarks, never to be entered. */
+  readonly nearest?: Nearest;
   /** Milliseconds of computing spent on this utterance. */
   readonly ms: number;
 }

@@ -7,7 +7,7 @@ import { BLANK, type PhoneGraph, phoneGraph } from './graph.ts';
 import { joined } from './joined.ts';
 import type { Lexicon } from './lexicon.ts';
 import { type EarModel, NetworkStream } from './network.ts';
-import type { Heard, Recogniser, Rejected } from './recogniser.ts';
+import type { Heard, Nearest, Recogniser, Rejected } from './recogniser.ts';
 
 // Where the thresholds come from: docs/hearing.md, "Thresholds", with the clips and the table.
 
@@ -192,12 +192,21 @@ export function judge(
   const total = weights.reduce((sum, weight) => sum + weight, 0);
   const confidences = hypotheses.map(({ cost }, i) => (weights[i]! / total) * fitOf(cost / spoken));
   const confidence = confidences[0]!;
-  if (loss > accepted * ASKED) return nothing(phones < SPEECH_PHONES ? 'noise' : 'unknown', confidence);
+  const nearest: Nearest = {
+    text: best.words.join(' '),
+    loss,
+    worstWord: Math.max(...aligned.map((word) => word.cost / word.phones)),
+    phones: spoken,
+    lead: next ? next.cost - best.cost : null,
+  };
+  if (loss > accepted * ASKED)
+    return { ...nothing(phones < SPEECH_PHONES ? 'noise' : 'unknown', confidence), nearest };
 
   const foreign = aligned.some((word) => word.cost > FOREIGN_WORD * word.phones);
   const close = next !== undefined && next.cost - best.cost < CLEAR_LEAD;
   return {
-    text: best.words.join(' '),
+    text: nearest.text,
+    nearest,
     rejected: loss > accepted || foreign || close ? 'unsure' : null,
     confidence,
     alternatives: hypotheses.slice(1).map(({ words }, i) => ({

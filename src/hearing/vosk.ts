@@ -26,7 +26,7 @@ export interface Vosk extends Recogniser {
 }
 
 /** What a model calls speech that is none of its words. */
-const OTHER_SPEECH = '[unk]';
+export const OTHER_SPEECH = '[unk]';
 const TIMEOUT_MS = 60_000;
 
 /** What the library sends back; `result` within it is missing where nothing was heard. */

@@ -1,23 +1,14 @@
 // The app with the other engine: what was filled in comes along, a model is brought as a file or as a folder, what is wrong
 // with one is said, and a good one hears, without a network too.
-import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { dirname, join } from 'node:path';
+import { join } from 'node:path';
 import { expect, type Page, test } from '@playwright/test';
-import { readModel } from '../../src/hearing/network.ts';
-import { fullLexicon } from '../../tools/lexicon.ts';
-import { everyWord } from '../../tools/words.ts';
 import { archive, modelFiles } from '../vosk/fixtures.ts';
-import { listGraph } from '../vosk/list-graph.ts';
 import { faultsOf, Hands, TWELVE_VALVES } from './page.ts';
 import { Relay } from './relay.ts';
 import { Robot } from './robot.ts';
-
-/** The tests' small model, with the words of the product instead of its own. */
-function modelForTheProduct(): Map<string, Buffer> {
-  const { units } = readModel(new Uint8Array(readFileSync('tests/data/vosk/ear.safetensors')).buffer);
-  return new Map([...modelFiles('runtime'), ...listGraph(everyWord(), fullLexicon(), units)]);
-}
 
 /** What is said of the model before one was brought. */
 const BEFORE = existsSync('models/vosk') ? 'Model: the one in models/vosk.' : 'There is no model yet.';
@@ -97,7 +88,7 @@ test('a model that cannot be used is told in a sentence, and hands go on', async
   await expect(faults).toContainText(/The Vosk model does not know .*"carry"/);
 });
 
-test('a folder with the words of the product is heard with, without a network too', async ({
+test('the folder that vosk-folder writes is heard with, without a network too', async ({
   page,
   context,
   baseURL,
@@ -105,10 +96,7 @@ test('a folder with the words of the product is heard with, without a network to
   const relay = await Relay.to(baseURL!);
   const folder = mkdtempSync(join(tmpdir(), 'lashwright-model-'));
   try {
-    for (const [path, content] of modelForTheProduct()) {
-      mkdirSync(dirname(join(folder, path)), { recursive: true });
-      writeFileSync(join(folder, path), content);
-    }
+    execFileSync('npm', ['run', '--silent', 'vosk-folder', '--', '--out', folder]);
     const robot = await Robot.at(page, ['rms']);
     const hands = await Hands.at(page);
     await page.goto(`${relay.origin}/vosk.html`);

@@ -4,16 +4,17 @@ import { readFileSync } from 'node:fs';
 import { align, Decoder } from '../../src/hearing/decoder.ts';
 import { logMel } from '../../src/hearing/features.ts';
 import { phoneGraph } from '../../src/hearing/graph.ts';
-import { NetworkStream, readModel } from '../../src/hearing/network.ts';
+import { type EarModel, NetworkStream, readModel } from '../../src/hearing/network.ts';
 import { graphOf } from '../../src/phrases/wordgraph.ts';
 import { strictGrammar, strictLexicon } from './grammar.ts';
 
 const THETA = 1.6;
 
+/** An ear's network by the path of its file. */
+export const earModel = (path: string) => readModel(new Uint8Array(readFileSync(path)).buffer);
+
 /** @returns what our decoder takes each utterance for: a sentence of the grammar, or null. */
-export function strictEar(): (samples: Float32Array) => string | null {
-  const file = readFileSync(new URL('../data/vosk/ear.safetensors', import.meta.url));
-  const model = readModel(new Uint8Array(file).buffer);
+export function strictEar(model: EarModel): (samples: Float32Array) => string | null {
   const grammar = strictGrammar();
   const lexicon = strictLexicon(grammar);
   const graph = phoneGraph(grammar, lexicon, model.units);

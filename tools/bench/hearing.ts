@@ -1,225 +1,134 @@
-// How fast hearing is on this machine, as a table for docs/hearing.md: share of real time, change of state, and the
-// delay from the last sample of speech to the decision, part by part; and a peer on the same clips. Usage: npm run --silent bench:hearing
-import { readFileSync } from 'node:fs';
+// What ears hear, side by side on the same sound: the trade's phrases, people, other speech and noise, as tables for docs/hearing.md.
+// Usage: npm run --silent bench:hearing -- [--ear NAME=FILE ...] [--sets trade,wide,people,digits,words,talk,noise] [--some N]
+//   [--half judge|choose] [--no-peer] [--out FILE.jsonl]; or --from FILE.jsonl ... for the tables of what earlier runs heard
+// Without --ear: the shipped ear and, where it is another one, the starter. --some: at most so many sentences, recordings or
+// pieces of each set. --half: thresholds are chosen on one half of what is held out and judged on the other one.
+import { createWriteStream, readFileSync } from 'node:fs';
 import { cpus } from 'node:os';
-import { fileURLToPath } from 'node:url';
-import createModule from 'soundswallower';
-import { logMel } from '../../src/hearing/features.ts';
-import { phoneGraph } from '../../src/hearing/graph.ts';
-import { Listener } from '../../src/hearing/listener.ts';
-import { NetworkStream, readModel } from '../../src/hearing/network.ts';
-import type { Recogniser } from '../../src/hearing/recogniser.ts';
+import { parseArgs } from 'node:util';
 import { SAMPLE_RATE } from '../../src/hearing/recogniser.ts';
-import { StrictEar } from '../../src/hearing/strict.ts';
-import { countSentences, graphOf, type WordGraph } from '../../src/phrases/wordgraph.ts';
+import { locate, Refusal, readText, run } from '../files.ts';
 import { fullLexicon } from '../lexicon.ts';
-import { readWav } from '../sound.ts';
+import { type EarOnTrial, packagedEar, strictEar } from './hearing/ears.ts';
+import { type Outcome, outcomeOf, TIME } from './hearing/outcome.ts';
+import { haveRecordings } from './hearing/recordings.ts';
+import { Report } from './hearing/report.ts';
+import { OF_RECORDINGS, SETS } from './hearing/sets.ts';
+import type { Half } from './hearing/statistics.ts';
+import type { Trial } from './hearing/trial.ts';
 
-const DATA = new URL('../../tests/data/hearing/', import.meta.url);
-const bytes = readFileSync(new URL('../../models/ear.safetensors', import.meta.url));
-const model = readModel(new Uint8Array(bytes).buffer);
-const lexicon = fullLexicon();
-const lines = (name: string) => readFileSync(new URL(name, DATA), 'utf8').trim().split('\n');
-const phrases = lines('trade.txt');
-const sounds = phrases.map((phrase) =>
-  readWav(readFileSync(new URL(`trade/${phrase.replaceAll(' ', '-')}.wav`, DATA))),
-);
-const seconds = sounds.reduce((sum, sound) => sum + sound.length, 0) / SAMPLE_RATE;
+const SHIPPED = new URL('../../models/ear.safetensors', import.meta.url);
+const STARTER = new URL('../../tests/data/vosk/ear.safetensors', import.meta.url);
 
-/** Samples in one message of the microphone. */
-const PIECE = 256;
-
-/** A quiet room, about −75 dBFS. */
-const hush = (length: number) => Float32Array.from({ length }, () => 3e-4 * (2 * Math.random() - 1));
-
-const NUMBERS = 'one two three four five six seven eight nine ten eleven twelve'.split(' ');
-const FEELS = ['drag okay', 'light', 'tight', 'loose', 'no go', 'good', 'too tight'];
-
-/** Side, cylinder, two numbers, unit and feel: 252,000 sentences on shared states. */
-function slotGraph(): WordGraph {
-  const arcs = [
-    ...['intake', 'exhaust', 'front', 'rear', 'left', 'right', 'alpha'].map((word) => ({
-      from: 0,
-      to: 1,
-      word,
-    })),
-    ...NUMBERS.map((word) => ({ from: 1, to: 2, word })),
-    ...NUMBERS.map((word) => ({ from: 2, to: 3, word })),
-    ...NUMBERS.slice(0, 10).map((word) => ({ from: 3, to: 4, word })),
-    ...['thou', 'hundredths', 'point'].map((word) => ({ from: 4, to: 5, word })),
-    ...['light', 'tight', 'loose', 'okay', 'good', 'drag', 'go'].map((word) => ({ from: 5, to: 6, word })),
-  ];
-  return { states: 7, arcs, finals: [4, 5, 6] };
+function shippedEars(): [string, URL][] {
+  const same = readFileSync(SHIPPED).equals(readFileSync(STARTER));
+  return same
+    ? [['ours (the starter)', SHIPPED]]
+    : [
+        ['ours', SHIPPED],
+        ['starter', STARTER],
+      ];
 }
 
-function listOf(count: number): WordGraph {
-  const all = ['intake', 'exhaust'].flatMap((side) =>
-    NUMBERS.flatMap((cylinder) =>
-      NUMBERS.flatMap((gap) => FEELS.map((feel) => `${side} ${cylinder} ${gap} thou ${feel}`)),
-    ),
+async function* outcomes(trial: Trial, ears: readonly EarOnTrial[]): AsyncGenerator<Outcome> {
+  const seconds = trial.sound.length / SAMPLE_RATE;
+  for (const ear of ears) {
+    if (!trial.talk) {
+      const heard = await ear.hear(trial.sound, trial.lists, trial.noisy);
+      for (const [k, each] of heard.entries())
+        yield outcomeOf(ear.name, trial, trial.lists[k]!, each, seconds);
+      continue;
+    }
+    if (!ear.listen) continue;
+    const heard = await ear.listen(trial.sound, trial.lists);
+    for (const [k, list] of trial.lists.entries()) {
+      for (const each of heard[k]!) yield outcomeOf(ear.name, trial, list, each, 0);
+      yield { ...outcomeOf(ear.name, trial, list, NOTHING, seconds), best: TIME };
+    }
+  }
+}
+const NOTHING = {
+  text: null,
+  rejected: 'noise',
+  confidence: 0,
+  alternatives: [],
+  words: [],
+  from: 0,
+  to: 0,
+  ms: 0,
+} as const;
+
+/** The tables of earlier runs' lines. */
+function retold(files: readonly string[]): string {
+  const outcomes = files.flatMap((file) =>
+    readText(file)
+      .trim()
+      .split('\n')
+      .map((line) => JSON.parse(line) as Outcome),
   );
-  return graphOf(all.slice(0, count));
+  const report = new Report([...new Set(outcomes.map(({ ear }) => ear))]);
+  for (const outcome of outcomes) report.add(outcome);
+  return report.text();
 }
 
-const quantile = (values: readonly number[], q: number) =>
-  values.toSorted((a, b) => a - b)[Math.round(q * (values.length - 1))]!;
-const median = (values: readonly number[]) => quantile(values, 0.5);
-
-/** Milliseconds that something takes: the median of so many times, the first (still uncompiled) ones left out. */
-function time(work: () => void, times = 15): number {
-  const taken: number[] = [];
-  for (let i = 0; i < times + 3; i++) {
-    const start = performance.now();
-    work();
-    if (i >= 3) taken.push(performance.now() - start);
-  }
-  return median(taken);
-}
-
-function shares() {
-  const features = sounds.map(logMel);
-  const hear = (graph: WordGraph) => {
-    const ear = new StrictEar(model, lexicon);
-    void ear.expect(graph);
-    return () => sounds.map((sound) => ear.hear(sound));
-  };
-  const network = () => {
-    for (const frames of features) {
-      const stream = new NetworkStream(model);
-      stream.push(frames);
-      stream.tail();
-    }
-  };
-  const percent = (ms: number) => `${((100 * ms) / 1000 / seconds).toFixed(1)} %`;
-  return [
-    ['features', percent(time(() => sounds.map(logMel), 5))],
-    ['network, whole utterances', percent(time(network, 5))],
-    ['all of it, list of 24 phrases', percent(time(hear(graphOf(phrases)), 5))],
-    ['all of it, 252,000 sentences', percent(time(hear(slotGraph()), 5))],
-    ['all of it, list of 2,000 phrases', percent(time(hear(listOf(2000)), 5))],
-  ];
-}
-
-function stateChanges() {
-  const change = (graph: WordGraph) => {
-    const { nodes } = phoneGraph(graph, lexicon, model.units);
-    const ms = time(() => phoneGraph(graph, lexicon, model.units)).toFixed(2);
-    return [countSentences(graph).toLocaleString('en'), String(graph.arcs.length), String(nodes), `${ms} ms`];
-  };
-  return [change(listOf(40)), change(listOf(2000)), change(slotGraph())];
-}
-
-/** From the last sample of speech (above −40 dBFS) to the decision: sound waited for, and computing of the last piece. */
-async function delays() {
-  const ear = new StrictEar(model, lexicon);
-  await ear.expect(graphOf(phrases));
-  const waited: number[] = [];
-  const computed: number[] = [];
-  for (const sound of [...sounds, ...sounds]) {
-    const recording = new Float32Array([...hush(SAMPLE_RATE), ...sound, ...hush(SAMPLE_RATE)]);
-    let last = recording.length - 1;
-    while (Math.abs(recording[last]!) < 0.01) last--;
-    const listener = new Listener(ear);
-    listener.open();
-    for (let at = 0; at < recording.length; at += PIECE) {
-      const start = performance.now();
-      const ended = listener.push(recording.subarray(at, at + PIECE));
-      if (ended.length === 0) continue;
-      computed.push(performance.now() - start);
-      waited.push(((at + PIECE - last) * 1000) / SAMPLE_RATE);
-      break;
-    }
-  }
-  const total = waited.map((ms, i) => ms + computed[i]!);
-  const row = (name: string, values: number[]) => [
-    name,
-    ...[0.5, 0.95].map((q) => `${quantile(values, q).toFixed(0)} ms`),
-  ];
-  return [
-    row('sound waited for, with the microphone’s pieces of 16 ms', waited),
-    row('features, network and search of the last piece', computed),
-    row('together', total),
-  ];
-}
-
-/** What an engine makes of the clips of `trade` and `people`, and of other speech that their lists lack. */
-async function heardBy(name: string, open: (list: readonly string[]) => Promise<Pick<Recogniser, 'hear'>>) {
-  const count = { right: 0, wrong: 0, asked: 0, refused: 0, said: 0, otherTaken: 0, other: 0 };
-  for (const set of ['trade', 'people']) {
-    const engine = await open(lines(`${set}.txt`));
-    for (const [file, said] of lines('clips.tsv').map((line) => line.split('\t'))) {
-      if (!file!.startsWith(`${set}/`)) continue;
-      const { text, rejected } = await engine.hear(readWav(readFileSync(new URL(file!, DATA))));
-      const taken = rejected === null;
-      if (said === '') {
-        count.other++;
-        if (taken) count.otherTaken++;
-        continue;
-      }
-      count.said++;
-      if (rejected === 'unsure') count.asked++;
-      else if (!taken) count.refused++;
-      else if (text === said) count.right++;
-      else count.wrong++;
-    }
-  }
-  const { right, wrong, asked, refused, said, otherTaken, other } = count;
-  return [
-    name,
-    `${right} of ${said}`,
-    String(wrong),
-    String(asked),
-    String(refused),
-    `${otherTaken} of ${other}`,
-  ];
-}
-
-/** soundswallower with its own English model and a grammar of the list. It has no rejection: any text is taken. */
-async function openPeer(list: readonly string[]): Promise<Pick<Recogniser, 'hear'>> {
-  const { Decoder } = await createModule();
-  const hmm = fileURLToPath(new URL('../../node_modules/soundswallower/model/en-us', import.meta.url));
-  const decoder = new Decoder({ samprate: SAMPLE_RATE, hmm, loglevel: 'FATAL' });
-  await decoder.initialize();
-  for (const word of new Set(list.join(' ').split(' '))) {
-    if (!decoder.lookup_word(word)) decoder.add_words([word, lexicon.get(word)![0]!]);
-  }
-  decoder.set_grammar(`#JSGF V1.0; grammar g; public <s> = ${list.join(' | ')};`);
-  return {
-    async hear(utterance) {
-      await decoder.reinitialize_audio();
-      decoder.start();
-      decoder.process_audio(utterance, false, true);
-      decoder.stop();
-      const text = decoder.get_text() || null;
-      const rejected = text === null ? 'unknown' : null;
-      return { text, rejected, confidence: 1, alternatives: [], words: [], from: 0, to: 0, ms: 0 };
+async function main(): Promise<number> {
+  const { values } = parseArgs({
+    options: {
+      ear: { type: 'string', multiple: true },
+      sets: { type: 'string', default: Object.keys(SETS).join(',') },
+      some: { type: 'string', default: 'Infinity' },
+      half: { type: 'string', default: 'judge' },
+      'no-peer': { type: 'boolean', default: false },
+      out: { type: 'string' },
+      from: { type: 'string', multiple: true },
     },
-  };
+  });
+  if (values.from) {
+    console.log(retold(values.from));
+    return 0;
+  }
+  const unknown = values.sets.split(',').filter((set) => !(set in SETS));
+  if (unknown.length > 0)
+    throw new Refusal(`There is no set ${unknown.join(', ')}; there are ${Object.keys(SETS).join(', ')}.`);
+  if (values.half !== 'judge' && values.half !== 'choose') throw new Refusal('--half is judge or choose.');
+  const half: Half = values.half;
+  const count = Number(values.some);
+  if (!(count > 0)) throw new Refusal('--some wants a number above 0.');
+  const lexicon = fullLexicon();
+  const ears = (
+    values.ear?.map((each) => [each.split('=')[0]!, locate(each.slice(each.indexOf('=') + 1))] as const) ??
+    shippedEars()
+  ).map(([name, file]) => strictEar(name, file, lexicon));
+  const sizes = ears.map(({ name, bytes }) => `${name} ${(bytes! / 1e6).toFixed(1)} MB`).join(', ');
+  if (!values['no-peer']) ears.push(await packagedEar(lexicon));
+  const out = values.out ? createWriteStream(locate(values.out)) : null;
+  const report = new Report(ears.map(({ name }) => name));
+  const started = performance.now();
+  for (const set of values.sets.split(',')) {
+    if (OF_RECORDINGS.includes(set) && !haveRecordings()) continue;
+    let trials = 0;
+    for await (const trial of SETS[set]!({ half, count })) {
+      for await (const outcome of outcomes(trial, ears)) {
+        report.add(outcome);
+        out?.write(`${JSON.stringify(outcome)}\n`);
+      }
+      if (++trials % 100 === 0) progress(set, trials, started);
+    }
+    progress(set, trials, started);
+  }
+  out?.end();
+  console.log(
+    `${new Date().toISOString().slice(0, 10)}, ${cpus()[0]!.model}, Node ${process.version}; half: ${half}${count < Infinity ? `; at most ${count} of each set` : ''}; weights: ${sizes}\n`,
+  );
+  if (!haveRecordings())
+    console.log(
+      'The recordings (../shared/data) are not here, so people, other speech and noise are left out.\n',
+    );
+  console.log(report.text());
+  return 0;
 }
 
-async function openStrict(list: readonly string[]): Promise<StrictEar> {
-  const ear = new StrictEar(model, lexicon);
-  await ear.expect(graphOf(list));
-  return ear;
-}
+const progress = (set: string, trials: number, started: number) =>
+  console.error(`${((performance.now() - started) / 1000).toFixed(0)} s: ${set}, ${trials} sounds`);
 
-function markdown(head: readonly string[], rows: readonly (readonly string[])[]): string {
-  return [head, head.map(() => '---'), ...rows].map((cells) => `| ${cells.join(' | ')} |`).join('\n');
-}
-
-console.log(
-  `${cpus()[0]!.model}, one core, Node ${process.version}, ${new Date().toISOString().slice(0, 10)}\n`,
-);
-console.log(markdown(['Computing', 'share of real time'], shares()));
-console.log(`\n${markdown(['Change of state: sentences', 'arcs', 'nodes', 'time'], stateChanges())}`);
-console.log(`\n${markdown(['Delay from the last sample of speech', 'median', '95 %'], await delays())}`);
-const peers = [await heardBy('strict ear', openStrict), await heardBy('soundswallower 0.6.3', openPeer)];
-const head = [
-  'The clips of tests/data/hearing',
-  'right',
-  'wrong',
-  'asked back',
-  'refused',
-  'other speech taken',
-];
-console.log(`\n${markdown(head, peers)}`);
+await run(main);
