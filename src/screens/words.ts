@@ -32,7 +32,7 @@ export const STATE_WORDS: Record<ValveState, string> = {
   torqued: 'torqued',
   gauged: 'gauged',
   marked: 'marked',
-  played: 'has play',
+  played: 'play',
   proved: 'proved',
   leftOut: 'left out',
 };

@@ -67,7 +67,9 @@ export class Report {
       ['set', 'voices', 'noise', 'n', ...this.#ears],
       rows.map((row) => {
         const most = Math.max(...[...row.of.values()].map((each) => each.length));
-        const cells = this.#ears.map((ear) => cell(row.of.get(ear)!, most));
+        const cells = this.#ears.map((ear) =>
+          row.of.get(ear)!.length > 0 ? cell(row.of.get(ear)!, most) : '–',
+        );
         return [row.set, row.by, row.condition, String(most), ...cells];
       }),
     );
@@ -117,7 +119,7 @@ export class Report {
   }
 
   #other(rows: readonly Row[]): string {
-    return `Nothing of the lists was said, %: taken (95 %) / asked back / taken with a number in it\n\n${this.#table(
+    return `Nothing of the lists was said, %: taken (95 %) / asked back / taken with a number in it. n is sounds times lists, which the interval takes for independent; where fewer are named, an ear was tried on one list each\n\n${this.#table(
       rows,
       (outcomes, most) => {
         const n = outcomes.length;
