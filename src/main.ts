@@ -16,7 +16,7 @@ import type { Entry } from './procedure/entry.ts';
 import { type Event, type Going, placeName } from './procedure/fold.ts';
 import { render } from './screens/app.tsx';
 import { keepDraft, keptDraft } from './screens/draft.ts';
-import { peopleOf } from './screens/people.ts';
+import { instrumentsOf, peopleOf } from './screens/people.ts';
 import type { Choice, FaultLine, HeardLine, Loading, Preparing, Unfinished, View } from './screens/view.ts';
 import { type Outcome, Session } from './session.ts';
 import { type Mouth, openMouth } from './speaking/mouth.ts';
@@ -37,8 +37,6 @@ const models = () => createStore('lashwright models', 'models');
 /** What was filled in before the page was loaded anew. */
 const draft = keptDraft();
 
-const nextYear = () => `${new Date().getFullYear() + 1}-01-01`;
-
 const state = {
   screen: signal<'prepare' | 'bench' | 'done'>('prepare'),
   faults: signal<readonly FaultLine[]>([]),
@@ -52,8 +50,8 @@ const state = {
     mechanic: '',
     inspector: '',
     instruments: [
-      { what: 'feeler gauge', id: 'F 1', due: nextYear() },
-      { what: 'torque wrench', id: 'T 1', due: nextYear() },
+      { what: 'feeler gauge', id: '', due: '' },
+      { what: 'torque wrench', id: '', due: '' },
     ],
     voice: 'built-in',
     askAlways: false,
@@ -320,7 +318,7 @@ async function act(work: () => Promise<Outcome>): Promise<void> {
   mended('logbook');
   show();
   if (outcome.tone === null) return;
-  if (outcome.readBack !== '') state.said.value = outcome.readBack;
+  state.said.value = outcome.readBack;
   await speak([outcome.readBack, outcome.prompt], outcome.tone);
 }
 
@@ -340,7 +338,7 @@ function start(id: string, opening: Opening, events: readonly Event[]): void {
 }
 
 async function begin(): Promise<void> {
-  const { sheet: sheetId, instruments, askAlways } = state.preparing.value;
+  const { sheet: sheetId, askAlways } = state.preparing.value;
   const sheet = state.sheets.value.find((other) => other.id === sheetId);
   if (!sheet) return;
   const people = peopleOf(state.preparing.value, sheet);
@@ -351,7 +349,7 @@ async function begin(): Promise<void> {
     const opening: Opening = {
       sheet,
       ...people,
-      instruments,
+      instruments: instrumentsOf(state.preparing.value.instruments, sheet, new Date().getFullYear()),
       openedAt: new Date().toISOString(),
       askAlways,
     };

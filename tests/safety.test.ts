@@ -513,7 +513,7 @@ describe('taking back', () => {
 
   it('is possible once after an entry, and not twice', () => {
     const scene = new Scene(clinic).to('gauge').say('point three eight', 'correction', 'correction');
-    expect(scene.answer).toBe('There is nothing to take back.');
+    expect(scene.answer).toBe('There is nothing to take back. Say go back for earlier steps.');
   });
 
   it('of a mark seen leaves the crank where it was, so that it is still to be turned', () => {
@@ -785,7 +785,7 @@ describe('questions', () => {
     const scene = new Scene(clinic).to('setDrag').say('sixteen thou drag okay');
     expect(scene.step).toBe('asking');
     expect(scene.answer).toBe(
-      'Exhaust one alpha, 16 thou, that is 0.406 millimetres, drag light? Affirm or negative.',
+      'Exhaust one alpha, 16 thou, that is 0.406 millimetres, light drag? Affirm or negative.',
     );
     expect(scene.say('affirm').step).toBe('nip');
   });

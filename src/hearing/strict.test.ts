@@ -179,13 +179,15 @@ describe('the verdict', () => {
 
   it('is stricter with short words', () => {
     expect(verdict(6, 6 * 1.2).rejected).toBeNull();
-    expect(verdict(2, 2 * 1.2).rejected).toBe('unsure');
+    expect(verdict(2, 2 * 1.0).rejected).toBe('unsure');
+    expect(verdict(2, 2 * 1.2).text).toBeNull();
     expect(verdict(1, 1.2).text).toBeNull();
   });
 
   it('asks where two sentences are nearly as likely', () => {
     expect(verdict(6, 1, 2)).toMatchObject({ text: 'said', rejected: 'unsure' });
-    expect(verdict(6, 1, 3)).toMatchObject({ rejected: null, alternatives: [{ text: 'other' }] });
+    expect(verdict(6, 1, 3)).toMatchObject({ rejected: 'unsure' });
+    expect(verdict(6, 1, 5)).toMatchObject({ rejected: null, alternatives: [{ text: 'other' }] });
   });
 
   it('asks where one word of a long sentence was another', () => {

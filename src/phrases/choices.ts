@@ -26,7 +26,7 @@ const yes = choice('Affirm', { type: 'affirm' }, 'main');
 const no = choice('Negative', { type: 'negative' });
 const seen = choice('Mark seen', { type: 'markSeen', cylinder: null }, 'main');
 const over = choice('Overshot', { type: 'overshot' });
-const light = choice('Drag light', { type: 'gauged', valve: null, reading: null, feel: 'light' }, 'main');
+const light = choice('Light drag', { type: 'gauged', valve: null, reading: null, feel: 'light' }, 'main');
 const tight = choice('Drag tight', { type: 'gauged', valve: null, reading: null, feel: 'tight' });
 const loose = choice('Drag loose', { type: 'gauged', valve: null, reading: null, feel: 'loose' });
 const deed = (
@@ -145,7 +145,7 @@ function wantedBlade(book: Book): readonly Omit<Choice, 'key'>[] {
   const { wanted } = book.sheet.clearance[side];
   return [
     choice(
-      `${clearanceWords(wanted)}, drag light`,
+      `${clearanceWords(wanted)}, light drag`,
       { type: 'gauged', valve: null, reading: wanted, feel: 'light' },
       'main',
     ),
@@ -200,7 +200,6 @@ export function examples(book: Book, going: Going): readonly string[] {
   }
 }
 const EXAMPLE: Record<string, string> = {
-  'Drag light': 'light drag',
   'Leave out: out of reach': 'skip out of reach',
   'Leave out: seized': 'skip seized',
   'Leave out: damaged': 'skip damaged',

@@ -58,7 +58,7 @@ function meaning(book: Book, entry: Entry): string {
       return `valves ${entry.valves}`;
     case 'gauged': {
       const reading = entry.reading ? clearanceInBoth(entry.reading, unit) : '';
-      const drag = entry.feel ? `drag ${entry.feel}` : '';
+      const drag = entry.feel === 'light' ? 'light drag' : entry.feel ? `drag ${entry.feel}` : '';
       return [reading, drag].filter(Boolean).join(', ');
     }
     case 'proofed':
@@ -95,6 +95,7 @@ function countedThing(book: Book): string {
   const step = book.kept[book.kept.length - 1]?.step;
   if (book.reply.kind !== 'entered') return '';
   if (step === 'handStart') return 'fasteners started';
+  if (step === 'coverOff') return 'fasteners off';
   const out = book.tally.filter((item) => item.out !== null);
   return step === 'countOut'
     ? `${out[out.length - 1]?.what} out`
@@ -180,7 +181,7 @@ function refusal(book: Book, why: Refusal): string {
     case 'none counted':
       return 'not entered. None is no count; say how many';
     case 'nothing to correct':
-      return 'there is nothing to take back';
+      return `there is nothing to take back${book.past.length > 0 ? '. Say go back for earlier steps' : ''}`;
     case 'paused':
       return '';
     case 'not now':

@@ -3,7 +3,7 @@ import { inside, largerSide } from '../trade/gauge.ts';
 import { type Station, stations, turnOn } from '../trade/positions.ts';
 import { type Sheet, type Valve, type ValveId, valveId } from '../trade/sheet.ts';
 import { type Clearance, type Degrees, degrees } from '../trade/units.ts';
-import { CAUTIONS, RUN_CHECKS } from './cautions.ts';
+import { CAUTIONS, ISOLATED, RUN_CHECKS } from './cautions.ts';
 import type { Entry, Said, SkipReason, Stamp } from './entry.ts';
 import { STEPS, type StepName } from './steps.ts';
 
@@ -200,7 +200,12 @@ export function openBook(opening: Opening): Book {
 
 // What the book says
 
-export const cautionsOf = (book: Opening): readonly string[] => [...CAUTIONS, ...book.sheet.cautions];
+/** The sheet's own stand where isolating does: before the lock, and before the proof that the engine is dead. */
+export const cautionsOf = (book: Opening): readonly string[] => [
+  ...CAUTIONS.slice(0, ISOLATED),
+  ...book.sheet.cautions,
+  ...CAUTIONS.slice(ISOLATED),
+];
 export const checks = RUN_CHECKS;
 export const itemsFor = (book: Opening, when: 'start' | 'towels') =>
   book.sheet.counted.filter((item) => item.when === when).map((item) => item.what);

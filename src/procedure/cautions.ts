@@ -14,6 +14,9 @@ export const CAUTIONS: readonly string[] = [
   'Wear eye protection. Mind hot parts, and oil on the floor.',
 ];
 
+/** So many of them come before what the sheet adds. */
+export const ISOLATED = 4;
+
 /** Confirmed one by one before the engine runs; the last after 29 CFR 1910.147(e). */
 export const RUN_CHECKS: readonly string[] = [
   'All towels are out, and the turning tool is off.',

@@ -67,7 +67,7 @@ export function Bench({ view, book }: { view: View; book: Book }) {
 
   return (
     <div class={`benchScreen ${isQuestion(going) ? 'asks' : isPaused(going) ? 'paused' : 'works'}`}>
-      <Strip book={book} />
+      <Strip book={book} onLeave={book.step === 'identify' ? view.intents.again : null} />
       <main>
         <div class="doing">
           <Now view={view} book={book} going={going} focus={now} />
@@ -124,13 +124,19 @@ function pressed(
   return entry && { entry };
 }
 
-function Strip({ book }: { book: Book }) {
+/** @param onLeave while nothing was begun yet another engine can still be chosen */
+function Strip({ book, onLeave }: { book: Book; onLeave: (() => void) | null }) {
   const stage = stageOf(book);
   const here = STAGES.indexOf(stage);
   return (
     <header class="strip">
       <h1>
-        {book.sheet.title} {book.sheet.invented && <Practice />}
+        {book.sheet.title} {book.sheet.invented && <Practice />}{' '}
+        {onLeave && (
+          <button type="button" class="leave" onClick={onLeave}>
+            Choose another engine
+          </button>
+        )}
       </h1>
       <p class="stageName" aria-hidden="true">
         {here + 1} of {STAGES.length} · {stage}

@@ -1,8 +1,18 @@
 // Practice begins at once; a real engine needs real names.
 import { describe, expect, it } from 'vitest';
-import { PRACTICE, peopleOf } from './people.ts';
+import { instrumentsOf, PRACTICE, peopleOf } from './people.ts';
 
 const nobody = { mechanic: ' ', inspector: '' };
+
+describe('the instruments of a session', () => {
+  const none = [{ what: 'feeler gauge', id: '', due: '' }] as const;
+  it('are stand-ins in date on an invented engine, and missing on a real one', () => {
+    expect(instrumentsOf(none, { invented: true }, 2026)).toEqual([
+      { what: 'feeler gauge', id: 'F 1', due: '2027-01-01' },
+    ]);
+    expect(instrumentsOf(none, { invented: false }, 2026)).toEqual(none);
+  });
+});
 
 describe('the people of a session', () => {
   it('are stand-ins on an invented engine until names are given', () => {

@@ -2,7 +2,7 @@
 import type { Instrument } from '../procedure/book.ts';
 import type { Sheet } from '../trade/sheet.ts';
 import { writeClearance } from '../trade/units.ts';
-import { PRACTICE, peopleOf } from './people.ts';
+import { instrumentsOf, PRACTICE, peopleOf } from './people.ts';
 import { SmallPlan } from './plan.tsx';
 import { Practice } from './practice.tsx';
 import type { Preparing, View } from './view.ts';
@@ -192,6 +192,7 @@ function Instruments({ view }: { view: View }) {
             <input
               id={`instrument-${k}`}
               value={instrument.id}
+              placeholder={chosen(view)?.invented ? 'stand-in' : ''}
               onInput={(event) => change(k, { id: event.currentTarget.value })}
             />
           </label>
@@ -374,8 +375,12 @@ const chosen = (view: View) => view.sheets.value.find((sheet) => sheet.id === vi
 
 /** What must still be given, each with the field that it is given in. */
 function missing(view: View): { what: string; field: string }[] {
-  const { instruments } = view.preparing.value;
   const sheet = chosen(view);
+  const instruments = instrumentsOf(
+    view.preparing.value.instruments,
+    sheet ?? { invented: false },
+    new Date().getFullYear(),
+  );
   const { mechanic, inspector } = peopleOf(
     view.preparing.value,
     sheet ?? { invented: false, inspection: false },
