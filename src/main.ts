@@ -7,17 +7,17 @@ import { createStore, get, set } from 'idb-keyval';
 import { type Ear, openEar } from './hearing/ear.ts';
 import type { Heard, Recogniser } from './hearing/recogniser.ts';
 import { fromKept, type KeptEntry, keptEntry, openingEvent, recordOf, toKept } from './kept.ts';
-import { type Logbook, LogbookFault, openLogbook } from './logbook/logbook.ts';
+import { type Logbook, LogbookFault, openLogbook, type SessionHead } from './logbook/logbook.ts';
 import { writeRecord } from './logbook/record.ts';
 import { choicesFor, examples } from './phrases/choices.ts';
 import { graphOf } from './phrases/wordgraph.ts';
 import type { Book, Opening } from './procedure/book.ts';
 import type { Entry } from './procedure/entry.ts';
-import { type Event, type Going, placeName } from './procedure/fold.ts';
+import { type Event, fold, type Going, placeName } from './procedure/fold.ts';
 import { render } from './screens/app.tsx';
 import { keepDraft, keptDraft } from './screens/draft.ts';
 import { instrumentsOf, peopleOf } from './screens/people.ts';
-import type { Choice, FaultLine, HeardLine, Loading, Preparing, Unfinished, View } from './screens/view.ts';
+import type { Choice, FaultLine, HeardLine, KeptSession, Loading, Preparing, View } from './screens/view.ts';
 import { type Outcome, Session } from './session.ts';
 import { type Mouth, openMouth } from './speaking/mouth.ts';
 import { demoSheets } from './trade/demos.ts';
@@ -67,7 +67,8 @@ const state = {
     ok: null,
   }),
   model: signal<string | null>(null),
-  unfinished: signal<Unfinished | null>(null),
+  unfinished: signal<KeptSession | null>(null),
+  signed: signal<readonly KeptSession[]>([]),
   newer: signal(false),
   book: signal<Book | null>(null),
   going: signal<Going>('work'),
@@ -393,11 +394,18 @@ async function openedLogbook(): Promise<Logbook<KeptEntry>> {
   return logbook;
 }
 
-async function lookForUnfinished(): Promise<void> {
+/** So many signed sessions are shown, the latest. */
+const SHOWN = 5;
+const keptSession = ({ session: id, title, last: at }: SessionHead): KeptSession => ({ id, title, at });
+
+/** Sessions on this device: one to go on with, and the signed ones, whose records can be saved again. */
+async function lookForSessions(): Promise<void> {
   try {
     logbook ??= await openLogbook(keptEntry);
     const [latest] = await logbook.unfinished();
-    state.unfinished.value = latest ? { id: latest.session, title: latest.title, at: latest.last } : null;
+    state.unfinished.value = latest ? keptSession(latest) : null;
+    const signed = (await logbook.sessions()).filter((head): head is SessionHead => head.state === 'signed');
+    state.signed.value = signed.slice(0, SHOWN).map(keptSession);
     if ((await logbook.persist()) === 'refused' && navigator.storage === undefined) {
       fault(
         'storage',
@@ -409,17 +417,22 @@ async function lookForUnfinished(): Promise<void> {
   }
 }
 
-async function download(): Promise<void> {
-  if (!session || !logbook) return;
-  const { events } = await logbook.events(sessionId);
-  const blob = new Blob([writeRecord(recordOf(sessionId, session.book, events))], {
-    type: 'application/json',
-  });
-  const link = document.createElement('a');
-  link.href = URL.createObjectURL(blob);
-  link.download = `${sessionId}.json`;
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+/** Gives the record of a session on this device as a file. */
+async function download(id: string): Promise<void> {
+  try {
+    logbook ??= await openLogbook(keptEntry);
+    const { events } = await logbook.events(id);
+    const kept = fromKept(events);
+    const { context: book } = fold(kept.opening, kept.events);
+    const blob = new Blob([writeRecord(recordOf(id, book, events))], { type: 'application/json' });
+    const link = document.createElement('a');
+    link.href = URL.createObjectURL(blob);
+    link.download = `${id}.json`;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+  } catch (error) {
+    fault('record', error);
+  }
 }
 
 async function openSheet(file: File): Promise<void> {
@@ -474,13 +487,13 @@ const view: View = {
       if (current) void act(() => current.take(entry));
     },
     cut: () => mouth?.cut(),
-    download: () => void download(),
+    download: (id = sessionId) => void download(id),
     print: () => window.print(),
     again: () => {
       session = null;
       state.book.value = null;
       state.screen.value = 'prepare';
-      void lookForUnfinished();
+      void lookForSessions();
     },
     renew: () => void renew(),
     dismiss: mended,
@@ -498,5 +511,5 @@ effect(() =>
   }),
 );
 render(view, document.getElementById('root')!);
-void lookForUnfinished();
+void lookForSessions();
 if (ON_VOSK_PAGE) void showModel();

@@ -30,6 +30,7 @@ export function Prepare({ view }: { view: View }) {
         <Instruments view={view} />
         <VoiceAndEar view={view} />
         <Microphone view={view} />
+        <Signed view={view} />
         <Begin view={view} />
       </main>
     </>
@@ -80,6 +81,29 @@ function GoOn({ view }: { view: View }) {
       <button type="button" class="main" onClick={() => view.intents.resume()}>
         Go on with it
       </button>
+    </section>
+  );
+}
+
+/** Records stay on the device, so that one that was not saved as a file at once is not lost. */
+function Signed({ view }: { view: View }) {
+  const signed = view.signed.value;
+  if (signed.length === 0) return null;
+  return (
+    <section class="card signed" aria-labelledby="signed-title">
+      <h2 id="signed-title">Signed on this device</h2>
+      <ul>
+        {signed.map(({ id, title, at }) => (
+          <li key={id}>
+            <span>
+              {title}, {timeWords(at, true)}
+            </span>
+            <button type="button" onClick={() => view.intents.download(id)}>
+              Save record
+            </button>
+          </li>
+        ))}
+      </ul>
     </section>
   );
 }

@@ -50,7 +50,7 @@ export interface FaultLine {
   readonly sentence: string;
 }
 
-export interface Unfinished {
+export interface KeptSession {
   readonly id: string;
   readonly title: string;
   /** Of its last entry, RFC 3339. */
@@ -70,7 +70,8 @@ export interface Intents {
   /** Cuts the mouth short. Called before anything that a key or pointer does. */
   cut(): void;
   /** Saves the record as a file. */
-  download(): void;
+  /** The record as a file; left out: of the session that is shown. */
+  download(session?: string): void;
   print(): void;
   /** A new session. */
   again(): void;
@@ -99,7 +100,9 @@ export interface View {
     readonly heard: string | null;
     readonly ok: boolean | null;
   }>;
-  readonly unfinished: ReadonlySignal<Unfinished | null>;
+  readonly unfinished: ReadonlySignal<KeptSession | null>;
+  /** The latest signed sessions of this device. */
+  readonly signed: ReadonlySignal<readonly KeptSession[]>;
   /** Whether a newer version of the app waits on this device. */
   readonly newer: ReadonlySignal<boolean>;
 

@@ -1,6 +1,8 @@
 // A page that is loaded again, or a device that goes dark, costs nothing: the record is on the disk, and the work goes on
 // where it was.
+import { readFileSync } from 'node:fs';
 import { expect, test } from '@playwright/test';
+import { readRecord } from '../../src/logbook/record.ts';
 import { STAGES, type Stage, stageOf } from '../../src/screens/stages.ts';
 import { expectAccessible, Hands, promptOf, TWELVE_VALVES } from './page.ts';
 
@@ -42,4 +44,8 @@ test('a session that is broken off in every stage goes on at the same step with 
   await page.reload();
   await expect(page.getByRole('button', { name: 'Begin' })).toBeVisible();
   await expect(page.getByText('A session was broken off')).toHaveCount(0);
+  const saved = page.waitForEvent('download');
+  await page.getByRole('button', { name: 'Save record' }).click();
+  const record = readRecord(readFileSync(await (await saved).path(), 'utf8'));
+  expect(record.ok && record.record.signed.mechanic).toBe('Robot');
 });

@@ -2,7 +2,7 @@
 // voice of festival that is installed.
 // Every sentence of the short lists (up to 60), and of the long ones as many as it takes to say each pair of neighbouring
 // words; each once, in the longest list that has it.
-// Usage: npm run bench:phrases -- [--first N] [OTHER-EAR.safetensors]
+// Usage: npm run bench:phrases -- [--every N] [OTHER-EAR.safetensors]
 import { readFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { parseArgs } from 'node:util';
@@ -25,10 +25,10 @@ import { synthesise } from '../speak.ts';
 import { festivalVoices, sayWithFestival } from './festival.ts';
 
 const WHOLE = 60;
-const { values, positionals } = parseArgs({ options: { first: { type: 'string' } }, allowPositionals: true });
+const { values, positionals } = parseArgs({ options: { every: { type: 'string' } }, allowPositionals: true });
 const MODEL = positionals[0] ?? new URL('../../models/ear.safetensors', import.meta.url);
-/** How many sentences are tried; left out: all. */
-const FIRST = Number(values.first ?? Number.POSITIVE_INFINITY);
+/** Only each so-manieth sentence is tried; left out: all. */
+const EVERY = Number(values.every ?? 1);
 
 /** Sentences along the arcs of a graph, always along the arc that was used least, until every arc was used. */
 function* cover(graph: WordGraph): Generator<string> {
@@ -84,12 +84,11 @@ function* trials(): Generator<{ graph: WordGraph; sentences: string[] }> {
 }
 
 const ear = new StrictEar(readModel(new Uint8Array(readFileSync(MODEL)).buffer), fullLexicon());
-let left = FIRST;
-const tried = [...trials()].map(({ graph, sentences }) => {
-  const few = sentences.slice(0, left);
-  left -= few.length;
-  return { graph, sentences: few };
-});
+let nth = 0;
+const tried = [...trials()].map(({ graph, sentences }) => ({
+  graph,
+  sentences: sentences.filter(() => nth++ % EVERY === 0),
+}));
 const all = [...new Set(tried.flatMap(({ sentences }) => sentences))];
 const voices = new Map<string, (sentence: string) => Promise<Float32Array>>();
 for (const voice of BUILT_IN_VOICES) voices.set(voice, (sentence) => synthesise(sentence, { voice }));
