@@ -4,7 +4,7 @@
 # Its files in OUT are replaced whole, so what lies there is usable at any time; only python3 with torch and numpy is needed.
 set -e
 deadline=$(($(date +%s) + ${1:-150})); shift || true
-pack=$(cd "$(dirname "$0")" && pwd); work=${WORK:-/tmp/ear-work}; cores=${CORES:-$(nproc)}
+pack=$(cd "$(dirname "$0")" && pwd); work=${WORK:-$(mktemp -d)}; cores=${CORES:-$(nproc)}
 export PYTHONUNBUFFERED=1 PYTHONDONTWRITEBYTECODE=1
 mkdir -p "$work/raw" "$work/lists" "${OUT:?the folder for the results}"; out=$(cd "$OUT" && pwd)
 nvidia-smi --query-gpu=name --format=csv,noheader 2>/dev/null || true

@@ -1,7 +1,7 @@
 // The finished job on one sheet of paper: who signed, every valve with its figures, and what was found on the way.
 
 import type { ValveRecord } from '../procedure/book.ts';
-import { type Book, inOrder, insideLimits, overdue, timesSetAgain } from '../procedure/book.ts';
+import { type Book, FASTENERS, inOrder, insideLimits, overdue, timesSetAgain } from '../procedure/book.ts';
 import { Practice } from './practice.tsx';
 import type { View } from './view.ts';
 import { figure, limitsWords, STATE_WORDS, stateOf, timeWords, valveWords } from './words.ts';
@@ -78,7 +78,8 @@ export function Done({ view, book }: { view: View; book: Book }) {
             <ul>
               {book.tally.map(({ what, in: into, out }) => (
                 <li key={what}>
-                  {what}: {into} in{out !== null && `, ${out} out`}
+                  {what}: {into} {what === FASTENERS ? 'off' : 'in'}
+                  {out !== null && `, ${out} ${what === FASTENERS ? 'on' : 'out'}`}
                 </li>
               ))}
             </ul>
