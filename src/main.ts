@@ -490,6 +490,7 @@ const view: View = {
     download: (id = sessionId) => void download(id),
     print: () => window.print(),
     again: () => {
+      mouth?.cut();
       session = null;
       state.book.value = null;
       state.screen.value = 'prepare';

@@ -14,7 +14,7 @@ const ONSET_SPAN = 14;
 /** Quiet that ends a whole sentence which nothing longer begins with: a surely heard one, and any. */
 const QUIET_AFTER_SURE = 10;
 const QUIET_AFTER_WHOLE = 15;
-/** Quiet that ends a surely heard sentence with which a longer one begins: few pause so long within a number. */
+/** Quiet that ends a surely heard sentence with which a longer one begins (the pause in a tested phrase is 0.45 s). */
 const QUIET_AFTER_BEGINNING = 48;
 /** Quiet that ends anything else. */
 const QUIET_AFTER_ALL = 60;

@@ -20,7 +20,7 @@ export const acceptedLoss = (phones: number) =>
   phones < 3 ? 0.3 + 0.2 * phones : Math.min(1.6, 0.9 + 0.1 * phones);
 /** Up to this many times that loss it is worth asking back; beyond, three of four are something else. */
 export const ASKED = 1.6;
-/** Nats by which the best sentence must lead the next: with less, in noise, a wrong number is taken five times as often. */
+/** Nats by which the best sentence must lead the next: with 2.5, wrong figures in noise were taken three to six times as often. */
 export const CLEAR_LEAD = 4;
 /** One word of a sentence that loses more than this per phone was another word (99 % of right sentences: below 3.7). */
 export const FOREIGN_WORD = 5;

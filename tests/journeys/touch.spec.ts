@@ -1,7 +1,7 @@
 // Without a voice: everything can be done by keys, by pedal and by touch, on a wide screen and on a narrow one, and with
 // what assistive technology needs.
 import { expect, type Locator, type Page, test } from '@playwright/test';
-import { expectAccessible, Hands, prepare, promptOf } from './page.ts';
+import { expectAccessible, Hands, prepare, promptOf, TWELVE_VALVES } from './page.ts';
 
 /** Goes on with the Tab key until something has the focus. */
 async function tabTo(page: Page, wanted: Locator): Promise<void> {
@@ -70,6 +70,17 @@ test('by touch alone a session is begun, a figure entered, a question answered a
   await figure('.95');
   const affirmed = await hands.touch(/^affirm/i);
   expect(affirmed.book.kept.at(-1)?.entry).toMatchObject({ reading: { value: 0.95, unit: 'mm' } });
+});
+
+test('at the wrong engine another can be chosen, and nothing has begun', async ({ page }) => {
+  const hands = await Hands.at(page);
+  await hands.begin();
+  expect((await hands.touch(/^negative/i)).place).toBe('identify@-/-');
+  await page.getByRole('button', { name: 'Choose another engine' }).click();
+  await page.getByRole('radio', { name: TWELVE_VALVES }).check();
+  expect((await hands.touch('Begin')).book.sheet.title).toBe(TWELVE_VALVES);
+  await hands.touch(/^affirm/i);
+  await expect(page.getByRole('button', { name: 'Choose another engine' })).toHaveCount(0);
 });
 
 test('Prepare, a step, a figure, a question and a pause meet WCAG 2.2 AA', async ({ page }) => {
