@@ -3,13 +3,14 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { meaningOf } from '../src/phrases/grammar.ts';
 import { figureWords } from '../src/phrases/numbers.ts';
-import { vocabulary } from '../src/phrases/vocabulary.ts';
-import { begin, goingOn } from '../src/procedure/fold.ts';
+import { graphFor, vocabulary } from '../src/phrases/vocabulary.ts';
+import { begin, goingOn, placeName } from '../src/procedure/fold.ts';
+import { demoSheets } from '../src/trade/demos.ts';
 import { inside } from '../src/trade/gauge.ts';
 import { readSheet, type Sheet } from '../src/trade/sheet.ts';
 import { Refusal } from './files.ts';
 import { answer, Mechanic } from './mechanic.ts';
-import { everyState, rehearsal } from './plan.ts';
+import { everyMoment, everyState, rehearsal } from './plan.ts';
 
 const POLDER = readFileSync(new URL('../src/trade/sheets/polder-pump-six.json', import.meta.url), 'utf8');
 
@@ -76,4 +77,20 @@ describe('the mechanic', () => {
     const moment = begin(rehearsal(clearance(10, 'thou', 1, 1)));
     expect(new Mechanic().next(moment.context, goingOn(moment), 'nonsense')).toBe('nonsense');
   });
+});
+
+describe('the name of a state', () => {
+  it.each(demoSheets.map((sheet) => [sheet.title, sheet] as const))(
+    'stands for one list of phrases, %s',
+    (_, sheet) => {
+      const lists = new Map<string, string>();
+      for (const moment of everyMoment(sheet)) {
+        const list = JSON.stringify(graphFor(moment.context, goingOn(moment)));
+        const name = placeName(moment);
+        expect(lists.get(name) ?? list, name).toBe(list);
+        lists.set(name, list);
+      }
+      expect(lists.size).toBe(everyState(sheet).size);
+    },
+  );
 });

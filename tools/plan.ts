@@ -37,11 +37,19 @@ const LONGEST = 10_000;
 /** The states by name, each at the first moment that it was met. */
 export function everyState(sheet: Sheet): Map<string, Moment> {
   const states = new Map<string, Moment>();
-  for (const rough of [false, true]) walk(sheet, rough, states);
+  for (const moment of everyMoment(sheet)) {
+    const name = placeName(moment);
+    if (!states.has(name)) states.set(name, moment);
+  }
   return states;
 }
 
-function walk(sheet: Sheet, rough: boolean, states: Map<string, Moment>): void {
+/** Every moment of both walks, with the interruptions and doubts of each. */
+export function* everyMoment(sheet: Sheet): Generator<Moment> {
+  for (const rough of [false, true]) yield* walk(sheet, rough);
+}
+
+function* walk(sheet: Sheet, rough: boolean): Generator<Moment> {
   const mishaps = new Map<string, number>();
   let seq = 1;
   const stamp = (entry: Entry) => ({
@@ -52,17 +60,13 @@ function walk(sheet: Sheet, rough: boolean, states: Map<string, Moment>): void {
   const stamped = (entry: Entry): Event => ({ ...entry, ...stamp(entry) });
   let moment = begin(rehearsal(sheet));
   for (let nth = 0; nth < LONGEST; nth++) {
-    meet(states, moment);
-    for (const detour of DETOURS)
-      meet(
-        states,
-        detour.reduce((at, entry) => after(at, stamped(entry)), moment),
-      );
+    yield moment;
+    for (const detour of DETOURS) yield detour.reduce((at, entry) => after(at, stamped(entry)), moment);
     const words = answer(moment.context, goingOn(moment));
     if (words === null) return;
     let entry = meant(moment.context, goingOn(moment), words);
     // Whatever is heard doubtfully is asked back.
-    if (goingOn(moment) === 'work') meet(states, after(moment, { type: 'doubted', entry, ...stamp(entry) }));
+    if (goingOn(moment) === 'work') yield after(moment, { type: 'doubted', entry, ...stamp(entry) });
     const name = placeName(moment);
     const times = mishaps.get(name) ?? 0;
     const mishap = goingOn(moment) === 'work' ? MISHAPS[moment.context.step]?.[times] : undefined;
@@ -81,8 +85,3 @@ const DETOURS: readonly (readonly Entry[])[] = [
   [{ type: 'standBy' }, { type: 'carryOn' }],
   [{ type: 'stop' }, { type: 'carryOn' }, { type: 'negative' }],
 ];
-
-function meet(states: Map<string, Moment>, moment: Moment): void {
-  const name = placeName(moment);
-  if (!states.has(name)) states.set(name, moment);
-}
