@@ -85,17 +85,25 @@ class Augment:
     def noises(self, rows, length):
         size, freq, mel, n = self.plan(length)
         u, t = self.uniform, n.float() / RATE
-        real = self.level(self.cut(self.noise, rows, length, n))
-        # steady noise of any colour
+        real = self.level(self.cut(self.noise, rows, length, n, 0.5, 1.8))
+        real = real + self.level(self.cut(self.noise, rows, length, n, 0.5, 1.8)) * u(rows, 1) * self.chance(rows, 0.4)
+        shape = torch.where(self.chance(rows, 0.5), torch.ones(1, device=self.device), self.curve(rows, 8, -12, 12, mel))
+        real = self.level(torch.fft.irfft(torch.fft.rfft(real, n=size) * shape, n=size)[:, :length])
+        # steady noise of any colour, half of it with resonances as of sheet metal, ducts and fans
         spectrum = torch.fft.rfft(torch.randn(rows, size, device=self.device))
         colour = (freq.clamp(min=20) / 1000)[None] ** (-u(rows, 1, low=-0.3, high=1.2))
+        peaks = torch.ones(1, device=self.device)
+        for _ in range(3):
+            place, width = u(rows, 1, low=5, high=13).exp2(), u(rows, 1, low=3, high=8).exp2()
+            peaks = peaks + u(rows, 1, high=12) * self.chance(rows, 0.5) / (1 + ((freq - place) / width) ** 2)
+        colour = colour * peaks
         colour = colour * torch.where(self.chance(rows, 0.5), torch.ones(1, device=self.device), self.curve(rows, 8, -15, 15, mel))
         steady = self.level(torch.fft.irfft(spectrum * colour, n=size)[:, :length])
-        # bursts: air tool, compressor strokes, ratchet (regular pulses of noise)
-        beat = u(rows, 1, low=0.5, high=2).exp2() ** 3
+        # bursts: air tool, compressor strokes, ratchet, wheels and pedals (regular pulses of noise), 0.7 to 45 a second
+        beat = u(rows, 1, low=-0.5, high=5.5).exp2()
         pulse = torch.exp(-((t * beat + u(rows, 1)) % 1) * u(rows, 1, low=1, high=12))
         # impacts: clanks, taps, dropped tools; noise and ringing modes
-        hits = (u(rows, size) < u(rows, 1, low=0.3, high=4) / RATE).float() * torch.randn(rows, size, device=self.device)
+        hits = (u(rows, size) < u(rows, 1, low=-1.7, high=4).exp2() / RATE).float() * torch.randn(rows, size, device=self.device)
         short = torch.arange(RATE // 2, device=self.device) / RATE
         decay = torch.exp(-short / u(rows, 1, low=0.002, high=0.08))
         ring = torch.randn(rows, RATE // 2, device=self.device)
@@ -121,7 +129,7 @@ class Augment:
         p = torch.tensor([0.6, 0.4, 0.3, 0.8, 0.8], device=self.device)
         w = u(rows, 5) * (u(rows, 5) < p)
         none = (w.sum(1, keepdim=True) < 0.05).float()
-        steady = torch.where(self.chance(rows, 0.25), self.level(steady * pulse), steady)
+        steady = torch.where(self.chance(rows, 0.35), self.level(steady * pulse), steady)
         mix = real * (w[:, :1] + none) + steady * w[:, 1:2] + impact * w[:, 2:3] + engine * w[:, 3:4] + babble * w[:, 4:5]
         mix = mix * torch.where(self.chance(rows, 0.3), self.envelope(rows, 12, -14, 8, n), torch.ones(1, device=self.device))
         return self.level(mix)[torch.randperm(rows, device=self.device)]
@@ -160,6 +168,16 @@ class Augment:
         level = 10 ** (u(rows, 1, low=-52, high=-10) / 20) * 32768
         level = torch.where(speaks, level, level * 0.3)
         return (x * level).clamp(-32768, 32767).round()
+
+
+def warp(features, device):
+    """Other lengths of the vocal tract: the mel axis stretched by up to 10 % either way, for half of the rows."""
+    rows, frames, count = features.shape
+    by = torch.where(torch.rand(rows, 1, device=device) < 0.5, 1.0, torch.empty(rows, 1, device=device).uniform_(0.9, 1.1))
+    place = (torch.arange(count, device=device) * by).clamp(max=count - 1.001)
+    low = place.floor().long()[:, None, :].expand(rows, frames, count)
+    part = (place - place.floor())[:, None, :]
+    return features.gather(2, low) * (1 - part) + features.gather(2, low + 1) * part
 
 
 def mask(features, device, times):

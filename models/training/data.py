@@ -14,7 +14,7 @@ from net import PHONE_ID, RATE, Ear
 LETTERS = dict(a="EY", b="B IY", c="S IY", d="D IY", e="IY", f="EH F", g="JH IY", h="EY CH", i="AY", j="JH EY", k="K EY",
                l="EH L", m="EH M", n="EH N", o="OW", p="P IY", q="K Y UW", r="AA R", s="EH S", t="T IY", u="Y UW",
                v="V IY", w="D AH B AH L Y UW", x="EH K S", y="W AY", z="Z IY")
-OWN = dict(thou="TH AW", rubout="R AH B AW T", millimetres="M IH L AH M IY T ER Z", millimetre="M IH L AH M IY T ER")
+OWN = dict(thou="TH AW", torqued="T AO R K T", rubout="R AH B AW T", millimetres="M IH L AH M IY T ER Z", millimetre="M IH L AH M IY T ER")
 LIBRI_HELD_OUT = {"7859", "5789"}
 
 
@@ -153,9 +153,9 @@ def load(lists, raw, kinds=None, use="train"):
         position = 0
         for line in open(os.path.join(lists, file)):
             part = line.rstrip("\n").split("\t")
-            if len(part) == 3:  # synthetic: samples, voice, phones
-                begin, n, kind, mark, speaker, text = position, int(part[0]), file.split("-")[0], "train", part[1], ""
-                groups, borders = [part[2].split()], [0, int(part[0])]
+            if len(part) == 4:  # synthetic: samples, voice, words, phones by word
+                begin, n, kind, mark, speaker, text = position, int(part[0]), file.split("-")[0], "train", part[1], part[2]
+                groups, borders = [w.split() for w in part[3].split(" | ")], []
                 position += n
             else:
                 begin, n, kind, mark, speaker, text = int(part[0]), int(part[1]), *part[2:6]

@@ -1,5 +1,7 @@
-# Makes the one folder that travels to the training machine: pack.py LISTS RAW NOISE.i16 CHECKPOINT BIN PACK [SET=share,kbit/s ...]
-# BIN holds the static programs unpack and tts. Evaluation speakers stay at home. Then there: OUT=folder bash PACK/go.sh SECONDS
+# Makes the one folder that travels to the training machine:
+# pack.py LISTS RAW NOISE.i16 CHECKPOINT BIN VOICES DICTIONARY PACK [SET=share,kbit/s ...]
+# BIN holds the programs unpack, tts, pico (static) and rhvoice; VOICES the folders rhvoice, pico (their data) and lib (what rhvoice needs,
+# with its loader). Evaluation speakers stay at home. Then there: OUT=folder bash PACK/go.sh SECONDS
 import hashlib
 import os
 import shutil
@@ -10,10 +12,13 @@ import tarfile
 import numpy as np
 import torch
 
-from net import RATE
+from data import load_dictionary
+from net import PHONE_ID, RATE
+from speech_list import ANSWERS, CONTROL, DIGITS, EXTRA, SIDES, STATES, TEENS, TENS, THINGS
 
-SETS = dict(an4=(1, 20), sc_mini=(1, 20), sc_test=(1, 20), sc_oov=(0.5, 16), sc_yesnoupdown=(0.5, 16), librispeech_tc5=(0.45, 16))
+SETS = dict(an4=(1, 20), sc_mini=(1, 20), sc_test=(1, 20), sc_oov=(0.5, 16), sc_yesnoupdown=(0.5, 16), librispeech_tc5=(0.4, 16))
 CODE = "data.py augment.py train.py export.py net.py speech_list.py words.lex ../../tests/data/hearing/golden.wav".split()
+NOISE_KBITS = 40
 FILE_SECONDS, GAP = 600, RATE // 10  # short files, so that every core unpacks its share
 
 
@@ -21,8 +26,8 @@ def chosen(share, line):
     return int(hashlib.sha256("\t".join(line).encode()).hexdigest()[:8], 16) < share * 2 ** 32
 
 
-def encode(samples, kbits, path):
-    subprocess.run(["opusenc", "--quiet", "--raw", "--raw-rate", str(RATE), "--raw-chan", "1", "--speech", "--framesize", "40",
+def encode(samples, kbits, path, kind="--speech"):
+    subprocess.run(["opusenc", "--quiet", "--raw", "--raw-rate", str(RATE), "--raw-chan", "1", kind, "--framesize", "40",
                     "--bitrate", str(kbits), "-", path], input=samples.tobytes(), check=True)
 
 
@@ -57,7 +62,7 @@ def pack_set(name, share, kbits, lists, raw, out, small):
     return total / RATE, size
 
 
-def main(lists, raw, noise, checkpoint, programs, out, *sets):
+def main(lists, raw, noise, checkpoint, programs, voices, dictionary, out, *sets):
     here = os.path.dirname(os.path.abspath(__file__))
     takes = {**SETS, **{s.split("=")[0]: tuple(map(float, s.split("=")[1].split(","))) for s in sets}}
     shutil.rmtree(out, ignore_errors=True)
@@ -69,11 +74,18 @@ def main(lists, raw, noise, checkpoint, programs, out, *sets):
     texts = [line.split("\t") for f in sorted(os.listdir(lists)) for line in open(os.path.join(lists, f))]
     with open(os.path.join(small, "text.txt"), "w") as f:
         f.writelines(t[5] + "\n" for t in texts if t[2] == "read" and t[3] == "train")
+    words = load_dictionary(dictionary)
+    wanted = {w for t in texts if t[2] == "read" for w in t[5].split()}
+    wanted.update(" ".join(ANSWERS + CONTROL + DIGITS + EXTRA + SIDES + STATES + TEENS + TENS + THINGS).split(), ["alpha", "bravo", "cylinder", "hundredths", "half", "and", "guards", "clips", "leads", "turns", "counted", "leaks"])
+    with open(os.path.join(small, "words.tsv"), "w") as f:
+        f.writelines(f"{w}\t{' '.join(words[w][0])}\n" for w in sorted(wanted) if w in words and all(p in PHONE_ID for p in words[w][0]))
+    print("no pronunciation:", *[w for w in sorted(wanted) if w not in words][:40])
     for file in CODE:
         shutil.copy(os.path.join(here, file), small)
-    shutil.copy(noise, os.path.join(small, "noise.i16"))
-    for program in ("unpack", "tts"):
+    for program in ("unpack", "tts", "pico", "rhvoice"):
         shutil.copy(os.path.join(programs, program), small)
+    shutil.copytree(voices, os.path.join(small, "voices"))
+    encode(np.fromfile(noise, "<i2"), NOISE_KBITS, os.path.join(out, "noise.opus"), "--music")
     state = torch.load(checkpoint, map_location="cpu")
     torch.save({k: state[k] for k in ("config", "step", "spent", "plan", "average")}, os.path.join(out, "checkpoint.pt"))
     with tarfile.open(os.path.join(out, "small.tar.xz"), "w:xz") as tar:

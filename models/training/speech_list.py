@@ -1,5 +1,5 @@
 # Writes the sentences that the synthetic voices speak: the words of the trade, numbers in both styles, and ordinary text.
-# speech_list.py DOMAIN_COUNT GENERAL_COUNT SEED TEXT_FILE OUT_PREFIX PARTS ; also `domain()` for the evaluation phrases.
+# speech_list.py DOMAIN_COUNT GENERAL_COUNT SEED TEXT_FILE WORDS.tsv OUT_PREFIX PARTS ; also `domain()` for the evaluation phrases.
 import random
 import sys
 
@@ -129,16 +129,49 @@ def general(r, text):
     return " ".join(r.choice(r.choice(text)) for _ in range(r.randint(1, 5)))
 
 
-def main(domain_count, general_count, seed, text_file, prefix, parts):
+# Shares of the voices, and how words are written for those that have no dictionary of ours (RHVoice, Pico).
+VOICES = dict(awb=0.12, rms=0.14, kal16=0.08, alan=0.09, bdl=0.16, clb=0.16, us=0.13, gb=0.12)
+OWN_WORDS = ("awb", "rms", "kal16")
+SPELLED = dict(torqued="torked", leads="leeds", lead="leed", reused="reyoozed")
+# What those voices say otherwise than the dictionary's first pronunciation; gb drops the r as the South of England does.
+SAID = dict(a="AH", thou="DH AW")
+BRITISH = dict(half="HH AA F", past="P AA S T", passes="P AA S IH Z", fast="F AA S T", last="L AA S T", after="AA F T AH", **{"pass": "P AA S"})
+VOWELS = set("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split())
+
+
+def phones_of(sentence, voice, dictionary):
+    """Phones by word, or None if a word is not in the dictionary."""
+    words = [SAID.get(w) or dictionary.get(w) for w in sentence]
+    if None in words:
+        return None
+    words = [w.split() for w in words]
+    if voice == "gb":
+        words = [BRITISH[w].split() if w in BRITISH else p for w, p in zip(sentence, words)]
+        following = [w[0] for w in words[1:]] + [""]
+        words = [[{"ER": "AH"}.get(p, p) if k == len(w) - 1 and next_word not in VOWELS else p
+                  for k, p in enumerate(w) if p != "R" or (w[k + 1] if k + 1 < len(w) else next_word) in VOWELS]
+                 for w, next_word in zip(words, following)]
+    return " | ".join(" ".join(w) for w in words)
+
+
+def main(domain_count, general_count, seed, text_file, dictionary_file, prefix, parts):
     r = random.Random(int(seed))
     text = [line.split() for line in open(text_file) if line.strip()]
+    dictionary = dict(line.rstrip("\n").split("\t") for line in open(dictionary_file))
     files = [open(f"{prefix}{i:02d}.list", "w") for i in range(int(parts))]
     lines = [domain(r) for _ in range(int(domain_count))] + [general(r, text) for _ in range(int(general_count))]
     r.shuffle(lines)
     for i, line in enumerate(lines):
-        voice = r.choices(["awb", "rms", "kal16"], [0.4, 0.35, 0.25])[0]
-        print(voice, round(r.uniform(0.75, 1.35), 2), round(r.uniform(75, 200)), line, sep="\t", file=files[i % int(parts)])
+        words = line.replace(",", "").split()
+        voice = r.choices(list(VOICES), list(VOICES.values()))[0]
+        phones = phones_of(words, voice, dictionary)
+        if voice in OWN_WORDS or phones is None:
+            voice = voice if voice in OWN_WORDS else r.choice(OWN_WORDS)
+            spoken, phones = line, "-"
+        else:
+            spoken = " ".join(SPELLED.get(w.strip(","), w.strip(",")) + "," * w.endswith(",") for w in line.split())
+        print(voice, round(r.uniform(0.75, 1.35), 2), round(r.uniform(75, 200)), spoken, " ".join(words), phones, sep="\t", file=files[i % int(parts)])
 
 
 if __name__ == "__main__":
-    main(*sys.argv[1:7])
+    main(*sys.argv[1:8])

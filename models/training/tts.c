@@ -1,5 +1,7 @@
 /* Speaks a list of sentences with the flite voices awb, rms and kal16 and writes the sound with the phones really spoken.
-   tts list.tsv out.i16 out.tsv words.lex [seconds after which it stops] ; list lines: voice, stretch, pitch in Hz, text ; out lines: samples, voice, phones */
+   tts list.tsv out.i16 out.tsv words.lex [seconds after which it stops]
+   list lines: voice, stretch, pitch in Hz, what is spoken, its words; lines of other voices are left to the other programs.
+   out lines: samples, voice, words, phones with | between words */
 #include <ctype.h>
 #include <flite/flite.h>
 #include <stdio.h>
@@ -41,23 +43,27 @@ int main(int argc, char **argv) {
   if (!list || !sound || !table) return 1;
   while (!(until && time(NULL) >= until) && fgets(line, sizeof line, list)) {
     line[strcspn(line, "\n")] = 0;
-    char *name = strtok(line, "\t"), *stretch = strtok(NULL, "\t"), *pitch = strtok(NULL, "\t"), *text = strtok(NULL, "\t");
+    char *name = strtok(line, "\t"), *stretch = strtok(NULL, "\t"), *pitch = strtok(NULL, "\t"), *text = strtok(NULL, "\t"), *words = strtok(NULL, "\t");
     int k = 0;
     while (k < 4 && !(voices[k] && !strcmp(names[k], name))) k++;
-    if (k == 4 || !text) { fprintf(stderr, "bad line: %s\n", name); return 1; }
+    if (k == 4) continue;
+    if (!words) words = text;
     feat_set_float(voices[k]->features, "duration_stretch", atof(stretch));
     feat_set_float(voices[k]->features, "int_f0_target_mean", atof(pitch));
     cst_utterance *u = flite_synth_text(text, voices[k]);
     cst_wave *w = utt_wave(u);
     if (w->sample_rate != 16000) return 1;
     fwrite(w->samples, 2, w->num_samples, sound);
-    fprintf(table, "%d\t%s\t", w->num_samples, name);
+    fprintf(table, "%d\t%s\t%s\t", w->num_samples, name, words);
     const char *gap = "";
+    cst_item *before = NULL;
     for (cst_item *s = relation_head(utt_relation(u, "Segment")); s; s = item_next(s)) {
       const char *phone = item_feat_string(s, "name");
       if (!strcmp(phone, "pau")) continue;
       if (!strcmp(phone, "ax")) phone = "ah";
-      fputs(gap, table);
+      cst_item *word = item_parent(item_parent(item_as(s, "SylStructure")));
+      fputs(before && word != before ? " | " : gap, table);
+      before = word;
       for (const char *c = phone; *c; c++) fputc(toupper(*c), table);
       gap = " ";
     }
