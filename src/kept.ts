@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import type { LogEvent } from './logbook/event.ts';
 import type { SessionRecord } from './logbook/record.ts';
-import { type Book, inOrder, isSigned, type Opening } from './procedure/book.ts';
+import { type Book, type FittedEar, inOrder, isSigned, type Opening } from './procedure/book.ts';
 import type { Entry } from './procedure/entry.ts';
 import type { Event } from './procedure/fold.ts';
 import { readSheet, valveId } from './trade/sheet.ts';
@@ -52,6 +52,14 @@ const entrySchema: z.ZodType<Entry> = z.discriminatedUnion('type', [
   z.strictObject({ type: z.literal('leak'), found: z.boolean() }),
 ]);
 
+const fittedSchema = z.strictObject({
+  at: z.iso.datetime({ offset: true }),
+  accepts: z.number().positive(),
+  loss: z.number().positive(),
+  lead: z.number(),
+  says: z.record(z.string(), z.string()),
+});
+
 const openingSchema = z.strictObject({
   type: z.literal('opened'),
   sheet: z.unknown(),
@@ -66,6 +74,7 @@ const openingSchema = z.strictObject({
   ),
   openedAt: z.string(),
   askAlways: z.boolean().optional(),
+  fit: fittedSchema.optional(),
 });
 
 /** What is kept: how the session was opened, then every entry, doubted ones as such. */
@@ -106,6 +115,28 @@ export function fromKept(kept: readonly LogEvent<KeptEntry>[]): { opening: Openi
   if (!result.ok) throw new Error(`The data sheet of this session is damaged: ${result.faults[0]}`);
   const events = rest.map(({ seq, at, who, entry }) => ({ ...entry, seq, at, who }) as Event);
   return { opening: { ...opening, sheet: result.sheet }, events };
+}
+
+/** A fit of the ear as it is kept on this device, whatever the engine. */
+const fitSchema = fittedSchema.extend({
+  person: z.string().min(1),
+  /** For which ear it was made; with another it does not hold. */
+  ear: z.string(),
+});
+export type KeptFit = z.output<typeof fitSchema>;
+
+/** The fits among what is kept, by the key of their person; what cannot be read is left out, and can be made anew. */
+export function fitsFromKept(kept: readonly unknown[]): Map<string, KeptFit> {
+  const fits = kept.map((each) => fitSchema.safeParse(each)).flatMap(({ data }) => data ?? []);
+  return new Map(fits.map((fit) => [fitKey(fit.person), fit]));
+}
+
+/** A person is known by name, however it is written. */
+export const fitKey = (person: string) => person.trim().replace(/\s+/g, ' ').toLowerCase();
+
+/** What a session's record tells of the fit. */
+export function fittedEar({ at, accepts, loss, lead, says }: KeptFit): FittedEar {
+  return { at, accepts, loss, lead, says };
 }
 
 /** The content of the record file. */

@@ -2,14 +2,36 @@
 // speaks and a moment after, and what was heard is on the disk before it is read back.
 
 import { registerSW } from 'virtual:pwa-register';
-import { batch, effect, signal } from '@preact/signals';
-import { createStore, get, set } from 'idb-keyval';
-import { type Ear, openEar } from './hearing/ear.ts';
+import { batch, computed, effect, signal } from '@preact/signals';
+import { createStore, del, get, set, values } from 'idb-keyval';
+import { EAR, type Ear, openEar } from './hearing/ear.ts';
+import {
+  afterPhrase,
+  beginFitting,
+  type EarFit,
+  type Fitting,
+  fitOf,
+  phraseDue,
+  repeatPhrase,
+  skipPhrase,
+} from './hearing/fit.ts';
 import type { Heard, Recogniser } from './hearing/recogniser.ts';
-import { fromKept, type KeptEntry, keptEntry, openingEvent, recordOf, toKept } from './kept.ts';
+import {
+  fitKey,
+  fitsFromKept,
+  fittedEar,
+  fromKept,
+  type KeptEntry,
+  type KeptFit,
+  keptEntry,
+  openingEvent,
+  recordOf,
+  toKept,
+} from './kept.ts';
 import { type Logbook, LogbookFault, openLogbook, type SessionHead } from './logbook/logbook.ts';
 import { writeRecord } from './logbook/record.ts';
 import { choicesFor, examples } from './phrases/choices.ts';
+import { FIT_PHRASES } from './phrases/fitting.ts';
 import { graphOf } from './phrases/wordgraph.ts';
 import type { Book, Opening } from './procedure/book.ts';
 import type { Entry } from './procedure/entry.ts';
@@ -33,6 +55,8 @@ const INTERRUPTION = 10 * 60_000;
 const ON_VOSK_PAGE = location.pathname.endsWith('/vosk.html');
 /** Where the model lies that the user brought, as a File. */
 const models = () => createStore('lashwright models', 'models');
+/** Fits of the ear, each under its person's key. */
+const fitStore = () => createStore('lashwright fits', 'fits');
 
 /** What was filled in before the page was loaded anew. */
 const draft = keptDraft();
@@ -66,6 +90,7 @@ const state = {
     heard: null,
     ok: null,
   }),
+  fitting: signal<Fitting | null>(null),
   model: signal<string | null>(null),
   unfinished: signal<KeptSession | null>(null),
   signed: signal<readonly KeptSession[]>([]),
@@ -80,6 +105,17 @@ const state = {
   choices: signal<readonly Choice[]>([]),
   mayBeSaid: signal<readonly string[]>([]),
 };
+
+/** The fits on this device, and that of the mechanic who is named. */
+const fits = signal<ReadonlyMap<string, KeptFit>>(new Map());
+const mechanic = computed(() => {
+  const sheet = state.sheets.value.find(({ id }) => id === state.preparing.value.sheet);
+  return peopleOf(state.preparing.value, sheet ?? { invented: false, inspection: false }).mechanic;
+});
+const fit = computed(() => {
+  const kept = ON_VOSK_PAGE ? undefined : fits.value.get(fitKey(mechanic.value));
+  return kept ? { ...kept, holds: kept.ear === EAR } : null;
+});
 
 let ear: Ear | null = null;
 /** The other engine, with the model that was brought last. */
@@ -217,7 +253,7 @@ function follow(opened: Ear): Ear {
     state.level.value = { dbfs: dBFS, speaking };
     if (state.ear.value !== 'closed') state.ear.value = speaking ? 'hearing' : 'listening';
   });
-  opened.onHeard((heard) => void hear(heard));
+  opened.onHeard((heard, samples) => void hear(heard, samples));
   opened.onLost((lost) => {
     state.microphone.value = 'failed';
     state.ear.value = 'off';
@@ -226,7 +262,8 @@ function follow(opened: Ear): Ear {
   return opened;
 }
 
-async function hear(heard: Heard): Promise<void> {
+async function hear(heard: Heard, samples: Float32Array): Promise<void> {
+  if (state.fitting.value) return studyPhrase(state.fitting.value, heard, samples);
   state.heard.value = heard;
   tell('heard', { text: heard.text, rejected: heard.rejected });
   if (!session) {
@@ -244,9 +281,13 @@ async function listen(): Promise<void> {
     state.ear.value = 'closed';
     return;
   }
+  const fitting = state.fitting.value;
+  const phrase = fitting ? phraseDue(fitting) : TEST_PHRASE;
+  if (phrase === null) return hush();
   const mine = turn;
   try {
-    await ear.expect(session ? session.graph : graphOf([TEST_PHRASE]));
+    void ear.fit(fitNow());
+    await ear.expect(session ? session.graph : graphOf([phrase]));
     mended('ear');
   } catch (error) {
     state.ear.value = 'off';
@@ -255,16 +296,22 @@ async function listen(): Promise<void> {
   }
   // Meanwhile the mouth may have taken the turn, or the microphone gone away.
   if (mine !== turn || state.microphone.value !== 'open') return;
+  if (state.fitting.value !== fitting) return;
   ear.listen(true);
   state.ear.value = 'listening';
+}
+
+/** Shuts the ear until the next `listen`. */
+function hush(): void {
+  ear?.listen(false);
+  if (state.microphone.value === 'open') state.ear.value = 'closed';
 }
 
 /** Says sentences in order with the ear shut, then listens. */
 async function speak(sentences: readonly string[], tone: Outcome['tone']): Promise<void> {
   const mine = ++turn;
   isTalking = true;
-  ear?.listen(false);
-  if (ear && state.microphone.value === 'open') state.ear.value = 'closed';
+  hush();
   const said = sentences.filter((sentence) => sentence !== '');
   if (mouth) {
     if (tone === 'asked' || tone === 'refused') void mouth.tone(tone);
@@ -290,6 +337,63 @@ function prepareVoice(): void {
 /** For the robot in the tests and for measuring: what happens, as events of the document. */
 function tell(what: 'listening' | 'heard' | 'sound', detail: unknown): void {
   document.dispatchEvent(new CustomEvent(`lashwright:${what}`, { detail }));
+}
+
+// The fit of the ear to a voice
+
+/** While the phrases are said nobody's; in a session the one that it was begun with. */
+function fitNow(): EarFit | null {
+  if (state.fitting.value) return null;
+  if (session) return session.book.fit ?? null;
+  return fit.value?.holds ? fit.value : null;
+}
+
+async function studyPhrase(fitting: Fitting, { rejected }: Heard, samples: Float32Array): Promise<void> {
+  const phrase = phraseDue(fitting);
+  if (!ear || phrase === null) return;
+  hush();
+  const study = rejected === 'noise' ? null : await ear.study(samples, phrase);
+  // Meanwhile the phrase may have been skipped, or all of it left.
+  if (state.fitting.value === fitting) fitWith(afterPhrase(fitting, study));
+}
+
+/** null: leaves, and keeps nothing. */
+function fitWith(fitting: Fitting | null): void {
+  hush();
+  state.fitting.value = fitting;
+  void listen();
+}
+
+async function keepFit(): Promise<void> {
+  const made = state.fitting.value && fitOf(state.fitting.value.studies);
+  if (!ear || !made) return;
+  const thresholds = await ear.fit(made);
+  const kept: KeptFit = {
+    ...made,
+    ...thresholds,
+    person: mechanic.value,
+    at: new Date().toISOString(),
+    ear: EAR,
+  };
+  if (await changeFits(() => set(fitKey(kept.person), kept, fitStore()))) fitWith(null);
+}
+
+/** @returns whether it could be done */
+async function changeFits(change: () => Promise<void>): Promise<boolean> {
+  mended('fit');
+  try {
+    await change();
+  } catch (error) {
+    fault('fit', new Error(`The fit of the ear could not be changed on this device: ${error}`));
+    return false;
+  }
+  await showFits();
+  return true;
+}
+
+/** Where the browser keeps nothing there are none. */
+async function showFits(): Promise<void> {
+  fits.value = fitsFromKept(await values(fitStore()).catch(() => []));
 }
 
 // The session
@@ -353,6 +457,7 @@ async function begin(): Promise<void> {
       instruments: instrumentsOf(state.preparing.value.instruments, sheet, new Date().getFullYear()),
       openedAt: new Date().toISOString(),
       askAlways,
+      ...(fit.value?.holds ? { fit: fittedEar(fit.value) } : {}),
     };
     const id = `${opening.openedAt.replace(/\D/g, '').slice(0, 14)}-${sheet.id}`;
     await book.begin(id, sheet.title, opening.openedAt);
@@ -470,6 +575,8 @@ async function renew(): Promise<void> {
 
 const view: View = {
   ...state,
+  mechanic,
+  fit,
   intents: {
     openSheet: (file) => void openSheet(file),
     openModel: (files) => void keepModel(files),
@@ -480,6 +587,12 @@ const view: View = {
       state.preparing.value = { ...state.preparing.value, ...change };
     },
     startMicrophone: () => void openMicrophone(),
+    fitEar: () => fitWith(beginFitting(FIT_PHRASES)),
+    skipPhrase: () => state.fitting.value && fitWith(skipPhrase(state.fitting.value)),
+    repeatPhrase: () => state.fitting.value && fitWith(repeatPhrase(state.fitting.value)),
+    keepFit: () => void keepFit(),
+    leaveFitting: () => fitWith(null),
+    forgetFit: () => void changeFits(() => del(fitKey(mechanic.value), fitStore())),
     begin: () => void begin(),
     resume: () => void resume(),
     take: (entry: Entry) => {
@@ -505,6 +618,10 @@ document.addEventListener('visibilitychange', () => void keepAwake());
 effect(() => {
   document.title = state.book.value ? `${state.book.value.sheet.title} · Lashwright` : 'Lashwright';
 });
+effect(() => {
+  const next = fitNow();
+  void ear?.fit(next);
+});
 effect(() =>
   keepDraft({
     preparing: state.preparing.value,
@@ -513,4 +630,5 @@ effect(() =>
 );
 render(view, document.getElementById('root')!);
 void lookForSessions();
+if (!ON_VOSK_PAGE) void showFits();
 if (ON_VOSK_PAGE) void showModel();

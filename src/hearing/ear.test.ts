@@ -156,6 +156,13 @@ describe('an ear', () => {
     expect(told).toEqual([]);
   });
 
+  it('answers to each fit by itself, in whatever order the answers come', async () => {
+    const { ear } = await listening();
+    const answers = [ear.fit(null), ear.fit({ accepts: 1.1, says: {} })];
+    for (const id of [1, 0]) FakeWorker.last.say({ kind: 'answer', id, answer: { loss: 1.6 + id, lead: 4 } });
+    expect((await Promise.all(answers)).map(({ loss }) => loss)).toEqual([1.6, 2.6]);
+  });
+
   it('leaves nothing behind when it is closed', async () => {
     const { ear } = await listening();
     FakeWorker.answer = () => null;

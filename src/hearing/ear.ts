@@ -3,9 +3,13 @@
 import modelUrl from '../../models/ear.safetensors?url';
 import type { WordGraph } from '../phrases/wordgraph.ts';
 import type { Report, Request } from './ear.worker.ts';
+import type { EarFit, Study, Thresholds } from './fit.ts';
 import type { Level, Utterance } from './listener.ts';
 import { type Microphone, type MicrophoneFault, openMicrophone } from './microphone.ts';
 import type { Heard, Recogniser } from './recogniser.ts';
+
+/** Which ear this is: the name of its file, which in the built app holds a hash of its contents. */
+export const EAR = modelUrl.slice(modelUrl.lastIndexOf('/') + 1);
 
 export interface EarOptions {
   /** Stops the opening; afterwards use `close`. */
@@ -31,6 +35,10 @@ export interface Ear {
   setDevice(deviceId?: string): Promise<void>;
   /** Another engine for what was said; the end of speech stays the strict ear's. null: the strict ear alone. */
   use(engine: Recogniser | null): Promise<void>;
+  /** Whose voice the strict ear is fitted to from the next utterance on; null: to nobody's.  @returns what holds then */
+  fit(fit: EarFit | null): Promise<Thresholds>;
+  /** What the sound of a known phrase tells of who said it. */
+  study(samples: Float32Array, phrase: string): Promise<Study>;
   close(): void;
 }
 
@@ -58,6 +66,7 @@ class WorkerEar implements Ear {
   readonly #level = new Set<(level: Level) => void>();
   readonly #lost = new Set<(fault: MicrophoneFault) => void>();
   readonly #waiting = new Map<number, (fault: string | null) => void>();
+  readonly #asked: ((answer: Thresholds | Study) => void)[] = [];
   #turn = 0;
   #listening = false;
   #graph: WordGraph | null = null;
@@ -131,11 +140,23 @@ class WorkerEar implements Ear {
     this.#engine = engine;
   }
 
+  fit(fit: EarFit | null): Promise<Thresholds> {
+    return this.#ask((id) => ({ kind: 'fit', id, fit })) as Promise<Thresholds>;
+  }
+
+  study(samples: Float32Array, phrase: string): Promise<Study> {
+    return this.#ask((id) => ({ kind: 'study', id, samples, phrase })) as Promise<Study>;
+  }
+
   close(): void {
     this.#microphone?.close();
     this.#worker.terminate();
     for (const settle of this.#waiting.values()) settle('The ear was closed.');
     this.#waiting.clear();
+  }
+
+  #ask(request: (id: number) => Request): Promise<Thresholds | Study> {
+    return new Promise((resolve) => this.#send(request(this.#asked.push(resolve) - 1)));
   }
 
   #send(request: Request, transfer: Transferable[] = []): void {
@@ -147,6 +168,9 @@ class WorkerEar implements Ear {
       case 'expected':
         this.#waiting.get(report.turn)?.(report.fault);
         this.#waiting.delete(report.turn);
+        return;
+      case 'answer':
+        this.#asked[report.id]?.(report.answer);
         return;
       case 'heard':
         void this.#tell(report.turn, report.utterance);

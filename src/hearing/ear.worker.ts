@@ -1,6 +1,7 @@
 // The ear off the main thread: sound comes from the audio thread by a port, utterances go to the main thread.
 import lexiconJson from '../../models/lexicon.json';
 import type { WordGraph } from '../phrases/wordgraph.ts';
+import type { EarFit, Study, Thresholds } from './fit.ts';
 import { readLexicon } from './lexicon.ts';
 import { type Level, Listener, type Utterance } from './listener.ts';
 import { readModel } from './network.ts';
@@ -11,6 +12,8 @@ export type Request =
   | { readonly kind: 'load'; readonly model: ArrayBuffer }
   | { readonly kind: 'expect'; readonly turn: number; readonly graph: WordGraph }
   | { readonly kind: 'listen'; readonly turn: number; readonly on: boolean }
+  | { readonly kind: 'fit'; readonly id: number; readonly fit: EarFit | null }
+  | { readonly kind: 'study'; readonly id: number; readonly samples: Float32Array; readonly phrase: string }
   | { readonly kind: 'sound'; readonly port: MessagePort };
 
 /** To the main thread. What belongs to an old turn comes too late to count. */
@@ -18,6 +21,8 @@ export type Report =
   | { readonly kind: 'loaded' }
   | { readonly kind: 'failed'; readonly reason: string }
   | { readonly kind: 'expected'; readonly turn: number; readonly fault: string | null }
+  /** To `fit` or `study` of this id. */
+  | { readonly kind: 'answer'; readonly id: number; readonly answer: Thresholds | Study }
   | { readonly kind: 'heard'; readonly turn: number; readonly utterance: Utterance }
   | { readonly kind: 'level'; readonly level: Level };
 
@@ -36,6 +41,10 @@ self.addEventListener('message', ({ data }: MessageEvent<Request>) => {
       turn = data.turn;
       listening = data.on;
       return restart();
+    case 'fit':
+      return report({ kind: 'answer', id: data.id, answer: ear!.fit(data.fit) });
+    case 'study':
+      return report({ kind: 'answer', id: data.id, answer: ear!.study(data.samples, data.phrase) });
     case 'sound':
       data.port.onmessage = ({ data: samples }: MessageEvent<Float32Array>) => hear(samples);
       return restart();

@@ -3,6 +3,7 @@
 import { type Arc, outgoing, type WordGraph } from '../phrases/wordgraph.ts';
 import { type AlignedWord, align, Decoder, type Hypothesis } from './decoder.ts';
 import { HOP, logMel, MEL_BINS } from './features.ts';
+import { type EarFit, loudnessOf, MOST, PLAIN, type Study, type Thresholds } from './fit.ts';
 import { BLANK, type PhoneGraph, phoneGraph } from './graph.ts';
 import { joined } from './joined.ts';
 import type { Lexicon } from './lexicon.ts';
@@ -15,15 +16,18 @@ import type { Heard, Nearest, Recogniser, Rejected } from './recogniser.ts';
  * The most that a sentence may lose against the free string of phones, in nats per phone. Short words are found by chance
  * in other speech and in noise ("no" in "wow", "two" in a machine), so they must fit better: 1 phone 0.5, 2: 0.7, 3: 1.2,
  * and from there a tenth more for each phone, up to 1.6.
+ * @param accepts of the fit to a voice; it never moves the first two.
  */
-export const acceptedLoss = (phones: number) =>
-  phones < 3 ? 0.3 + 0.2 * phones : Math.min(1.6, 0.9 + 0.1 * phones);
+export const acceptedLoss = (phones: number, accepts = 1) =>
+  phones < 3 ? 0.3 + 0.2 * phones : accepts * Math.min(1.6, 0.9 + 0.1 * phones);
 /** Up to this many times that loss it is worth asking back; beyond, three of four are something else. */
 export const ASKED = 1.6;
 /** Nats by which the best sentence must lead the next: with 2.5, wrong figures in noise were taken three to six times as often. */
 export const CLEAR_LEAD = 4;
 /** One word of a sentence that loses more than this per phone was another word (99 % of right sentences: below 3.7). */
 export const FOREIGN_WORD = 5;
+/** The most that is held against a sentence for pronunciations which a fitted voice does not use (nats). */
+const STRANGE = 2;
 /** Fewer phones than this in the free string is no speech: recorded machines, taps, dishes and cafés gave none at all. */
 const SPEECH_PHONES = 2;
 
@@ -48,6 +52,7 @@ export class StrictEar implements Recogniser {
   readonly #model: EarModel;
   readonly #lexicon: Lexicon;
   #grammar: Grammar;
+  #fit: EarFit = PLAIN;
 
   constructor(model: EarModel, lexicon: Lexicon) {
     this.#model = model;
@@ -69,9 +74,44 @@ export class StrictEar implements Recogniser {
     return following.outlook().heard;
   }
 
+  /** Whose voice it is fitted to from the next utterance on; null: to nobody's.  @returns what holds then */
+  fit(fit: EarFit | null): Thresholds {
+    const { accepts, says } = fit ?? PLAIN;
+    // However it came here: its bounds hold, and it knows no word or pronunciation that the ear does not.
+    const known = Object.entries(says).filter(([word, way]) => this.#lexicon.get(word)?.includes(way));
+    this.#fit = { accepts: Math.min(MOST, Math.max(1, accepts)), says: Object.fromEntries(known) };
+    return { loss: acceptedLoss(Number.POSITIVE_INFINITY, this.#fit.accepts), lead: CLEAR_LEAD };
+  }
+
+  /** What the sound of a phrase tells of who said it; no fit has a part in that. */
+  study(utterance: Float32Array, phrase: string): Study {
+    const stream = new NetworkStream(this.#model);
+    const posteriors = joined(stream.push(logMel(utterance)), stream.tail());
+    const words = phrase.split(' ');
+    const as = (says: EarFit['says']) =>
+      alignment(this.#model, saidAs(this.#lexicon, words, says), words, posteriors);
+    const found = as({});
+    const phones = found?.words.reduce((sum, word) => sum + word.phones, 0) ?? 1;
+    const cost = found?.cost ?? Infinity;
+    const isForeign = found?.words.some((word) => word.cost > FOREIGN_WORD * word.phones) ?? true;
+    const several = words.filter((word) => found && this.#lexicon.get(word)!.length > 1);
+    const behind = (word: string, way: string) => (as({ [word]: way })?.cost ?? Infinity) - cost;
+    return {
+      said: cost / phones <= acceptedLoss(phones) * ASKED && !isForeign,
+      loss: cost / phones,
+      loudness: loudnessOf(utterance),
+      ways: Object.fromEntries(
+        several.map((word) => [
+          word,
+          Object.fromEntries(this.#lexicon.get(word)!.map((way) => [way, behind(word, way)])),
+        ]),
+      ),
+    };
+  }
+
   /** Begins an utterance, to be given frame by frame. What is expected later does not change it. */
   follow(spentMs = 0): Following {
-    return new Following(this.#model, this.#lexicon, this.#grammar, spentMs);
+    return new Following(this.#model, this.#lexicon, this.#grammar, this.#fit, spentMs);
   }
 
   close(): void {}
@@ -86,6 +126,7 @@ export class Following {
   readonly #model: EarModel;
   readonly #lexicon: Lexicon;
   readonly #grammar: Grammar;
+  readonly #fit: EarFit;
   readonly #network: NetworkStream;
   readonly #decoder: Decoder;
   readonly #posteriors: Float32Array[] = [];
@@ -93,10 +134,11 @@ export class Following {
   #lastPhone = -1;
   #ms: number;
 
-  constructor(model: EarModel, lexicon: Lexicon, grammar: Grammar, spentMs: number) {
+  constructor(model: EarModel, lexicon: Lexicon, grammar: Grammar, fit: EarFit, spentMs: number) {
     this.#model = model;
     this.#lexicon = lexicon;
     this.#grammar = grammar;
+    this.#fit = fit;
     this.#network = new NetworkStream(model);
     this.#decoder = new Decoder(grammar.phones, model.units.length);
     this.#ms = spentMs;
@@ -140,7 +182,12 @@ export class Following {
     const posteriors = joined(...this.#posteriors, tail);
     const spoken = speech(posteriors, units);
     const hypotheses = decoder.hypotheses();
-    const verdict = judge(hypotheses, this.#wordsOf(hypotheses[0], posteriors), spoken.phones);
+    const [best] = hypotheses;
+    const aligned = best ? (alignment(this.#model, this.#lexicon, best.words, posteriors)?.words ?? []) : [];
+    const verdict = judge(hypotheses, aligned, spoken.phones, {
+      accepts: this.#fit.accepts,
+      strange: best ? this.#strangeness(best, posteriors) : 0,
+    });
     this.#ms += performance.now() - start;
     const sample = (output: number) => output * this.#model.stride * HOP;
     return {
@@ -149,14 +196,24 @@ export class Following {
     };
   }
 
-  /** Where the words of a sentence lie in the utterance. */
-  #wordsOf(sentence: Hypothesis | undefined, posteriors: Float32Array): AlignedWord[] {
-    if (!sentence) return [];
-    const arcs = sentence.words.map((word, i) => ({ from: i, to: i + 1, word }));
-    const chain = { states: arcs.length + 1, arcs, finals: [arcs.length] };
-    const { units } = this.#model;
-    return align(phoneGraph(chain, this.#lexicon, units), posteriors, units.length)?.words ?? [];
+  /** How many nats worse a sentence fits where every word is said as the fitted voice says it; at most STRANGE. */
+  #strangeness({ words, cost }: Hypothesis, posteriors: Float32Array): number {
+    const { says } = this.#fit;
+    if (!words.some((word) => word in says)) return 0;
+    const own = alignment(this.#model, saidAs(this.#lexicon, words, says), words, posteriors);
+    return Math.min(STRANGE, Math.max(0, (own?.cost ?? Infinity) - cost));
   }
+}
+
+/** The words of a sentence, those in `says` with that pronunciation alone. */
+const saidAs = (lexicon: Lexicon, words: readonly string[], says: EarFit['says']): Lexicon =>
+  new Map(words.map((word) => [word, says[word] ? [says[word]] : lexicon.get(word)!]));
+
+/** Where the words of a sentence lie in an utterance, and what it loses; null where the utterance is too short for it. */
+function alignment(model: EarModel, lexicon: Lexicon, words: readonly string[], posteriors: Float32Array) {
+  const arcs = words.map((word, i) => ({ from: i, to: i + 1, word }));
+  const chain = { states: arcs.length + 1, arcs, finals: [arcs.length] };
+  return align(phoneGraph(chain, lexicon, model.units), posteriors, model.units.length);
 }
 
 type Verdict = Omit<Heard, 'from' | 'to' | 'ms'>;
@@ -165,11 +222,14 @@ type Verdict = Omit<Heard, 'from' | 'to' | 'ms'>;
  * @param hypotheses the nearest sentences, best first.
  * @param aligned the words of the first of them.
  * @param phones how many phones the best free string has.
+ * @param voice of the fit: what the first hypothesis may lose, in times θ, and what is held against its pronunciations (nats).
+ *   Both move the line between taken and asked back alone; what is refused is refused for every voice.
  */
 export function judge(
   hypotheses: readonly Hypothesis[],
   aligned: readonly AlignedWord[],
   phones: number,
+  voice = { accepts: 1, strange: 0 },
 ): Verdict {
   const [best, next] = hypotheses;
   const nothing = (rejected: Rejected, confidence: number): Verdict => ({
@@ -201,11 +261,12 @@ export function judge(
     return { ...nothing(phones < SPEECH_PHONES ? 'noise' : 'unknown', confidence), nearest };
 
   const foreign = aligned.some((word) => word.cost > FOREIGN_WORD * word.phones);
-  const close = next !== undefined && next.cost - best.cost < CLEAR_LEAD;
+  const isClose = next !== undefined && next.cost - best.cost - voice.strange < CLEAR_LEAD;
+  const isFar = (best.cost + voice.strange) / spoken > acceptedLoss(spoken, voice.accepts);
   return {
     text: nearest.text,
     nearest,
-    rejected: loss > accepted || foreign || close ? 'unsure' : null,
+    rejected: isFar || foreign || isClose ? 'unsure' : null,
     confidence,
     alternatives: hypotheses.slice(1).map(({ words }, i) => ({
       text: words.join(' '),

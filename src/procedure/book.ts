@@ -50,6 +50,19 @@ export interface Instrument {
   readonly due: string;
 }
 
+/** How the ear was fitted to the mechanic's voice, and the thresholds by which it then heard (docs/hearing.md). */
+export interface FittedEar {
+  /** When, RFC 3339. */
+  readonly at: string;
+  /** Times the plain θ. */
+  readonly accepts: number;
+  /** θ of long sentences (nats per phone), and the lead over the next sentence (nats). */
+  readonly loss: number;
+  readonly lead: number;
+  /** Words of several pronunciations, with the mechanic's. */
+  readonly says: Readonly<Record<string, string>>;
+}
+
 export interface Opening {
   readonly sheet: Sheet;
   readonly mechanic: string;
@@ -60,6 +73,8 @@ export interface Opening {
   readonly openedAt: string;
   /** Every figure is asked back, not only the odd ones. */
   readonly askAlways?: boolean | undefined;
+  /** Absent: the ear heard as it comes. */
+  readonly fit?: FittedEar | undefined;
 }
 
 export interface Counted {

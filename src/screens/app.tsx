@@ -3,10 +3,12 @@ import { render as draw } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { Bench } from './bench.tsx';
 import { Done } from './done.tsx';
+import { FittingScreen } from './fitting.tsx';
 import { Prepare } from './prepare.tsx';
 import type { View } from './view.ts';
 import './look.css';
 import './bench.css';
+import './fitting.css';
 
 export function render(view: View, root: Element): void {
   draw(<App view={view} />, root);
@@ -24,10 +26,12 @@ function App({ view }: { view: View }) {
   }, [view]);
   const screen = view.screen.value;
   const book = view.book.value;
+  const fitting = view.fitting.value;
   return (
     <div class={`app ${screen}`}>
       <Faults view={view} />
-      {screen === 'prepare' && <Prepare view={view} />}
+      {screen === 'prepare' &&
+        (fitting ? <FittingScreen view={view} fitting={fitting} /> : <Prepare view={view} />)}
       {screen === 'bench' && book && <Bench view={view} book={book} />}
       {screen === 'done' && book && <Done view={view} book={book} />}
     </div>

@@ -4,7 +4,7 @@ import type { ValveRecord } from '../procedure/book.ts';
 import { type Book, FASTENERS, inOrder, insideLimits, overdue, timesSetAgain } from '../procedure/book.ts';
 import { Practice } from './practice.tsx';
 import type { View } from './view.ts';
-import { figure, limitsWords, STATE_WORDS, stateOf, timeWords, valveWords } from './words.ts';
+import { dayWords, figure, limitsWords, STATE_WORDS, stateOf, timeWords, valveWords } from './words.ts';
 
 export function Done({ view, book }: { view: View; book: Book }) {
   const { sheet, findings, kept } = book;
@@ -87,7 +87,10 @@ export function Done({ view, book }: { view: View; book: Book }) {
           <section aria-labelledby="people-title">
             <h2 id="people-title">People</h2>
             <ul>
-              <li>Mechanic: {book.mechanic}</li>
+              <li>
+                Mechanic: {book.mechanic}
+                {book.fit && `, ear fitted to this voice on ${dayWords(book.fit.at)}`}
+              </li>
               <li>Inspector: {book.inspector ?? 'none'}</li>
             </ul>
             <p class="caveat">Not a replacement for the maker's manual.</p>

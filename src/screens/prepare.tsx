@@ -2,6 +2,8 @@
 import type { Instrument } from '../procedure/book.ts';
 import type { Sheet } from '../trade/sheet.ts';
 import { writeClearance } from '../trade/units.ts';
+import { SpeakerFit } from './fitting.tsx';
+import { Level } from './level.tsx';
 import { instrumentsOf, PRACTICE, peopleOf } from './people.ts';
 import { SmallPlan } from './plan.tsx';
 import { Practice } from './practice.tsx';
@@ -356,6 +358,7 @@ function Microphone({ view }: { view: View }) {
           </p>
         </>
       )}
+      {view.preparing.value.engine === 'strict' && <SpeakerFit view={view} />}
       <ul class="loading">
         {view.loading.value.map(({ what, loaded, total, done }) => (
           <li key={what}>
@@ -369,29 +372,6 @@ function Microphone({ view }: { view: View }) {
         ))}
       </ul>
     </section>
-  );
-}
-
-/** Quietest level that the meter shows, in decibels below full scale. */
-const FLOOR = -60;
-
-/** Drawn apart, for it changes many times a second. */
-function Level({ view }: { view: View }) {
-  const { dbfs, speaking } = view.level.value;
-  const shown = Math.min(0, Math.max(FLOOR, dbfs));
-  return (
-    <div class="level">
-      <meter
-        aria-label="Level in decibels below full scale"
-        min={FLOOR}
-        low={-40}
-        high={-6}
-        optimum={-20}
-        max={0}
-        value={shown}
-      />
-      <span>{shown > -3 ? 'too loud' : speaking ? 'speech' : 'no speech'}</span>
-    </div>
   );
 }
 

@@ -1,7 +1,9 @@
 // All that the screens show and all that they can ask for, as signals and functions. The host makes one View; the
 // screens read it and never keep a copy of what is in it.
 import type { ReadonlySignal } from '@preact/signals';
+import type { Fitting } from '../hearing/fit.ts';
 import type { Rejected } from '../hearing/recogniser.ts';
+import type { KeptFit } from '../kept.ts';
 import type { Book, Instrument } from '../procedure/book.ts';
 import type { Entry } from '../procedure/entry.ts';
 import type { Going } from '../procedure/fold.ts';
@@ -63,6 +65,15 @@ export interface Intents {
   openModel(files: readonly File[]): void;
   prepare(change: Partial<Preparing>): void;
   startMicrophone(): void;
+  /** Begins the five phrases by which the ear is fitted to the mechanic's voice. */
+  fitEar(): void;
+  skipPhrase(): void;
+  repeatPhrase(): void;
+  /** Keeps what came of the phrases, for the mechanic who is named. */
+  keepFit(): void;
+  /** Leaves the phrases; nothing of them is kept. */
+  leaveFitting(): void;
+  forgetFit(): void;
   begin(): void;
   /** Goes on with the unfinished session. */
   resume(): void;
@@ -100,6 +111,12 @@ export interface View {
     readonly heard: string | null;
     readonly ok: boolean | null;
   }>;
+  /** Who works, stand-ins included; empty where nobody is named yet. */
+  readonly mechanic: ReadonlySignal<string>;
+  /** How the ear is fitted to the mechanic; it does not hold where the ear has been exchanged since. */
+  readonly fit: ReadonlySignal<(KeptFit & { readonly holds: boolean }) | null>;
+  /** The phrases of a fit, while they are said. */
+  readonly fitting: ReadonlySignal<Fitting | null>;
   readonly unfinished: ReadonlySignal<KeptSession | null>;
   /** The latest signed sessions of this device. */
   readonly signed: ReadonlySignal<readonly KeptSession[]>;

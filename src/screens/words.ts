@@ -156,6 +156,10 @@ export const REPLY_WORDS: Record<Reply['kind'], string> = {
   refused: 'Not entered',
 };
 
+/** "3 March 2026" */
+export const dayWords = (at: string) =>
+  new Intl.DateTimeFormat('en-GB', { dateStyle: 'long' }).format(new Date(at));
+
 /** "21:40", or with the day: "25 November 2026, 21:40". */
 export function timeWords(at: string, withDay = false): string {
   const style: Intl.DateTimeFormatOptions = withDay
@@ -163,3 +167,29 @@ export function timeWords(at: string, withDay = false): string {
     : { timeStyle: 'short' };
   return new Intl.DateTimeFormat('en-GB', style).format(new Date(at));
 }
+
+/** A pronunciation in phones as letters that can be read: "TH AW" is "th-ow". */
+export const respelt = (phones: string) =>
+  phones
+    .split(' ')
+    .map((phone) => RESPELT[phone] ?? phone.toLowerCase())
+    .join('-');
+
+/** Phones whose lower-case name would be read otherwise. */
+const RESPELT: Readonly<Record<string, string>> = {
+  AA: 'ah',
+  AE: 'a',
+  AH: 'uh',
+  AO: 'aw',
+  AW: 'ow',
+  AY: 'eye',
+  EH: 'e',
+  EY: 'ay',
+  HH: 'h',
+  IH: 'i',
+  IY: 'ee',
+  JH: 'j',
+  OW: 'oh',
+  UH: 'oo',
+  UW: 'oo',
+};
