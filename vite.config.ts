@@ -54,7 +54,7 @@ export default defineConfig({
       manifest: false,
       workbox: {
         clientsClaim: true,
-        globPatterns: ['**/*.{js,css,html,svg,png,wasm,safetensors,json,webmanifest}'],
+        globPatterns: ['**/*.{js,css,html,svg,png,wasm,safetensors,json,webmanifest,txt}'],
         // The built-in voice is 21.5 MB of WebAssembly.
         maximumFileSizeToCacheInBytes: 32_000_000,
         // Only who has chosen vosk has its library and model on the device, from the first use on. Its page (1 kB) is there

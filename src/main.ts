@@ -507,7 +507,7 @@ const keptSession = ({ session: id, title, last: at }: SessionHead): KeptSession
 async function lookForSessions(): Promise<void> {
   try {
     logbook ??= await openLogbook(keptEntry);
-    const [latest] = await logbook.unfinished();
+    const latest = await latestBegun(logbook);
     state.unfinished.value = latest ? keptSession(latest) : null;
     const signed = (await logbook.sessions()).filter((head): head is SessionHead => head.state === 'signed');
     state.signed.value = signed.slice(0, SHOWN).map(keptSession);
@@ -520,6 +520,21 @@ async function lookForSessions(): Promise<void> {
   } catch (error) {
     fault('logbook', error instanceof LogbookFault ? error : new Error(`Records cannot be kept: ${error}`));
   }
+}
+
+/** The latest session to go on with. One in which not even the engine was affirmed was left, not broken off. */
+async function latestBegun(book: Logbook<KeptEntry>): Promise<SessionHead | null> {
+  for (const head of await book.unfinished()) {
+    const { events } = await book.events(head.session);
+    try {
+      const { opening, events: since } = fromKept(events);
+      if (fold(opening, since).context.step === 'identify') continue;
+    } catch {
+      // It is offered all the same, and says what is wrong with it.
+    }
+    return head;
+  }
+  return null;
 }
 
 /** Gives the record of a session on this device as a file. */

@@ -32,8 +32,11 @@ beforeAll(async () => {
 describe('a script of sound files', () => {
   it('is answered line by line, and ends unsigned where it is too short', () => {
     writeFileSync(join(folder, 'short.tsv'), 'affirm.wav\tbegin\ndone.wav\n');
-    const { status, lines } = rehearse('short.tsv');
+    const { status, lines, stderr } = rehearse('short.tsv');
     expect(status).toBe(1);
+    expect(stderr).toBe(
+      'Not signed. 0 of 16 valves proved, 2 entries. The record was not saved: --out FILE does that.\n',
+    );
     expect(lines.slice(0, 2)).toEqual([
       { file: 'affirm.wav', state: 'identify@-/-', heard: 'affirm', accepted: true, readBack: 'Affirm.' },
       { file: 'done.wav', state: 'cautions@-/-', heard: 'done', accepted: true, readBack: 'Done.' },
@@ -79,8 +82,12 @@ describe('a script of sound files', () => {
 describe('a demonstration', () => {
   it('goes from the first caution to the signed record on the inch sheet, every answer spoken', () => {
     const sheet = new URL('../src/trade/sheets/polder-pump-six.json', import.meta.url).pathname;
-    const { status, lines } = rehearse('--demo', '--voice', 'awb', '--sheet', sheet, '--out', 'record.json');
+    const args = ['--demo', '--voice', 'awb', '--sheet', sheet, '--out', 'record.json'];
+    const { status, lines, stderr } = rehearse(...args);
     expect(status).toBe(0);
+    expect(stderr).toMatch(
+      /^Signed by Mechanic and Inspector\. 12 of 12 valves proved, \d+ entries\. The record is in record\.json\.$/m,
+    );
     const { record } = lines.at(-1);
     expect(record.signed).toBe(true);
     expect(record.valves.map((valve: { phase: string }) => valve.phase)).toEqual(Array(12).fill('proved'));

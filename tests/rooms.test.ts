@@ -15,7 +15,8 @@ const MAY: Record<string, { use: readonly string[]; types: readonly string[] }> 
   hearing: { use: ['models'], types: TYPES },
   speaking: { use: [], types: TYPES },
   logbook: { use: [], types: TYPES },
-  screens: { use: TYPES, types: TYPES },
+  /** The page About tells the version. */
+  screens: { use: [...TYPES, 'package.json'], types: TYPES },
   /** The two files between the rooms: one drives a session, the other keeps it and brings it back. */
   session: { use: ['trade', 'procedure', 'phrases', 'kept'], types: TYPES },
   kept: { use: ['trade', 'procedure'], types: TYPES },

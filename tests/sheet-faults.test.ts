@@ -74,10 +74,32 @@ describe.each(FILES)('the sheet %s', (name) => {
 });
 
 describe('a file that is no data sheet', () => {
-  test.each(['', '{', 'title: my engine', '{"format": "lashwright sheet 1",}'])('not JSON: %j', (text) => {
+  test.each(['', 'title: my engine', '%PDF-1.7', '[1,'])('no group of fields at all: %j', (text) => {
     expect(faults(text)).toEqual([
-      expect.stringMatching(/^This file is not JSON \(.+\)\. Open a data sheet file\.$/),
+      'This file is no data sheet: a data sheet is plain text that begins with {. Choose another file.',
     ]);
+  });
+
+  test.each<[what: string, from: string | RegExp, to: string, sentence: RegExp]>([
+    [
+      'cut off',
+      /"cover":[\s\S]*/,
+      '"cover": {\n',
+      /^This file ends too early, in line \d+: .+ Is all of it there\?$/,
+    ],
+    ['a comma after the last', /\n}\s*$/, ',\n}\n', /^Line \d+ cannot be read from “}” on \(character 1\)/],
+    ['a comma left out', '"id": "polder-pump-six",', '"id": "polder-pump-six"', /^Line 4 .+ “"title":” on/],
+    ['a comma in a figure', '"ratio": 0.5', '"ratio": 0,5', /^Line \d+ .+ “5/],
+    [
+      'curly quotation marks',
+      '"polder-pump-six"',
+      '“polder-pump-six”',
+      /^Line 3 .+ ““polder-pump-six”,” on \(character 9\)/,
+    ],
+  ])('not JSON, %s', (_, from, to, sentence) => {
+    const text = textOf(FILES[1]).replace(from, to);
+    expect(text).not.toBe(textOf(FILES[1]));
+    expect(faults(text)).toEqual([expect.stringMatching(sentence)]);
   });
 
   test.each([null, 12, [], undefined, true])('not a group of fields: %j', (data) => {

@@ -11,6 +11,7 @@ import { StrictEar } from '../src/hearing/strict.ts';
 import { type KeptEntry, openingEvent, recordOf, toKept } from '../src/kept.ts';
 import type { LogEvent } from '../src/logbook/event.ts';
 import { writeRecord } from '../src/logbook/record.ts';
+import { type Book, inOrder, isSigned } from '../src/procedure/book.ts';
 import { placeName } from '../src/procedure/fold.ts';
 import { Session } from '../src/session.ts';
 import { BUILT_IN_VOICES, type BuiltInVoice } from '../src/speaking/flite.ts';
@@ -89,8 +90,11 @@ async function main(): Promise<number> {
   const faults = values.demo ? await demo(rehearsed, values) : await script(rehearsed, positionals);
   const { session, kept } = rehearsed;
   const record = recordOf(SESSION, session.book, kept);
-  print({ record: { signed: session.isSigned, valves: record.valves, events: record.events } });
+  // For programs, the last line; who looks on has no use for 30 kB of it.
+  if (!process.stdout.isTTY)
+    print({ record: { signed: session.isSigned, valves: record.valves, events: record.events } });
   if (values.out !== undefined) save(values.out, writeRecord(record));
+  console.error(summary(session.book, values.out));
   if (faults > 0) return 2;
   return session.isSigned ? 0 : 1;
 }
@@ -160,6 +164,19 @@ async function demo(
     entries = session.book.kept.length;
   }
   return 0;
+}
+
+/** How it came out, for who looks on. */
+function summary(book: Book, out: string | undefined): string {
+  const valves = inOrder(book);
+  const proved = valves.filter(({ phase }) => phase === 'proved').length;
+  return [
+    isSigned(book)
+      ? `Signed by ${[book.signedBy, book.inspectedBy].filter(Boolean).join(' and ')}.`
+      : 'Not signed.',
+    `${proved} of ${valves.length} valves proved, ${book.kept.length} entries.`,
+    out === undefined ? 'The record was not saved: --out FILE does that.' : `The record is in ${out}.`,
+  ].join(' ');
 }
 
 function noiseFrom(path: string): Float32Array {

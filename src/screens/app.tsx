@@ -1,6 +1,7 @@
 // The one door of the screens: draws the View it is given, and lets any key or touch cut the mouth short.
 import { render as draw } from 'preact';
 import { useEffect } from 'preact/hooks';
+import { About, useAbout } from './about.tsx';
 import { Bench } from './bench.tsx';
 import { Done } from './done.tsx';
 import { FittingScreen } from './fitting.tsx';
@@ -27,11 +28,18 @@ function App({ view }: { view: View }) {
   const screen = view.screen.value;
   const book = view.book.value;
   const fitting = view.fitting.value;
+  const isAbout = useAbout();
   return (
     <div class={`app ${screen}`}>
       <Faults view={view} />
       {screen === 'prepare' &&
-        (fitting ? <FittingScreen view={view} fitting={fitting} /> : <Prepare view={view} />)}
+        (fitting ? (
+          <FittingScreen view={view} fitting={fitting} />
+        ) : isAbout ? (
+          <About />
+        ) : (
+          <Prepare view={view} />
+        ))}
       {screen === 'bench' && book && <Bench view={view} book={book} />}
       {screen === 'done' && book && <Done view={view} book={book} />}
     </div>

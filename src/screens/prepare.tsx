@@ -2,6 +2,7 @@
 import type { Instrument } from '../procedure/book.ts';
 import type { Sheet } from '../trade/sheet.ts';
 import { writeClearance } from '../trade/units.ts';
+import { AboutLink } from './about.tsx';
 import { SpeakerFit } from './fitting.tsx';
 import { Level } from './level.tsx';
 import { instrumentsOf, PRACTICE, peopleOf } from './people.ts';
@@ -33,6 +34,7 @@ export function Prepare({ view }: { view: View }) {
         <VoiceAndEar view={view} />
         <Microphone view={view} />
         <Signed view={view} />
+        <AboutLink />
         <Begin view={view} />
       </main>
     </>

@@ -2,6 +2,7 @@
 // refused with the reason, for printed data can be wrong.
 import { z } from 'zod';
 import { type Clearance, type Torque, toMicrometres, toNewtonMetres } from './units.ts';
+import { whyUnreadable } from './unreadable.ts';
 
 export const SHEET_FORMAT = 'lashwright sheet 1';
 
@@ -129,11 +130,8 @@ export function readSheet(data: unknown): SheetResult {
   if (typeof data === 'string') {
     try {
       value = JSON.parse(data);
-    } catch (error) {
-      return {
-        ok: false,
-        faults: [`This file is not JSON (${(error as Error).message}). Open a data sheet file.`],
-      };
+    } catch {
+      return { ok: false, faults: [whyUnreadable(data)] };
     }
   }
   const parsed = shape.safeParse(value, { error: wrong });

@@ -57,12 +57,13 @@ test('an ear that is ready only while the app is speaking waits until it has spo
   const robot = await Robot.at(page, ['rms']);
   const hands = await Hands.at(page);
   await hands.begin();
+  await hands.touch(/^affirm/i);
   await page.reload();
   await page.getByRole('radio', { name: /built-in voice/i }).check();
   const now = await hands.after(async () => {
     await page.getByRole('button', { name: 'Go on with it' }).click();
     await interrupt(page, robot);
   });
-  expect(now.place).toBe('identify@-/-');
+  expect(now.place).toBe('cautions@-/-');
   expect(robot.heard).toEqual([]);
 });

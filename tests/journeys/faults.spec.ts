@@ -132,6 +132,7 @@ test('a second tab is told that the first has the pen, and gets it when the firs
 }) => {
   const first = await Hands.at(page);
   await first.begin();
+  await first.touch(/^affirm/i);
   const second = await Hands.at(await context.newPage());
   await prepare(second.page);
   for (const name of ['Begin', 'Go on with it']) {
@@ -139,9 +140,9 @@ test('a second tab is told that the first has the pen, and gets it when the firs
     await expect(faultsOf(second.page)).toContainText('Lashwright is at work in another tab.');
     await second.page.getByRole('button', { name: /put away/i }).click();
   }
-  await expectHandsWork(first);
+  expect((await first.touch(/^done/i)).book.nth).toBe(1);
   await page.close();
-  expect((await second.goOn()).book.nth).toBe(2);
+  expect((await second.goOn()).book.nth).toBe(1);
 });
 
 test('a data sheet with faults is refused by sentences, and the earlier choice stands', async ({ page }) => {
@@ -159,7 +160,7 @@ test('a data sheet with faults is refused by sentences, and the earlier choice s
 
   await open('half.json', JSON.stringify(good).slice(0, 200));
   await expect(refused).toBeVisible();
-  await expect(sentences).toHaveCount(1);
+  await expect(sentences).toHaveText(/^Line 1 cannot be read from “.+” on \(character \d+\)\. Look there/);
   await open('wrong.json', JSON.stringify({ ...good, title: 6, firingOrder: null }));
   await expect(sentences).toHaveText([
     /^title: expected .+, found 6\.$/,

@@ -30,6 +30,11 @@ test('after one visit everything works with no network and no server, and nothin
   expect(robot.heard.map(({ text }) => text)).toEqual(['affirm']);
   console.log(`Load to ready in ms, cold ${JSON.stringify(cold)}, from cache ${JSON.stringify(cached)}`);
 
+  await page.goto(`${origin}/licences.txt`);
+  await expect(page.getByText('Permission is hereby granted').first()).toBeVisible();
+  await page.goto(`${origin}/#about`);
+  await expect(page.getByRole('heading', { name: 'About Lashwright' })).toBeVisible();
+
   expect(asked.length).toBeGreaterThan(5);
   expect(asked.filter((url) => new URL(url).origin !== origin)).toEqual([]);
 });

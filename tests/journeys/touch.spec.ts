@@ -1,6 +1,7 @@
 // Without a voice: everything can be done by keys, by pedal and by touch, on a wide screen and on a narrow one, and with
 // what assistive technology needs.
 import { expect, type Locator, type Page, test } from '@playwright/test';
+import app from '../../package.json' with { type: 'json' };
 import { expectAccessible, Hands, prepare, promptOf, TWELVE_VALVES } from './page.ts';
 
 /** Goes on with the Tab key until something has the focus. */
@@ -83,6 +84,19 @@ test('at the wrong engine another can be chosen, and nothing has begun', async (
   await expect(page.getByRole('button', { name: 'Choose another engine' })).toHaveCount(0);
 });
 
+test('a session that was left at its first question is not offered again, an earlier one is', async ({
+  page,
+}) => {
+  const hands = await Hands.at(page);
+  await hands.begin(TWELVE_VALVES);
+  await hands.touch(/^affirm/i);
+  await hands.begin();
+  await hands.touch(/^negative/i);
+  await page.getByRole('button', { name: 'Choose another engine' }).click();
+  await page.reload();
+  await expect(page.getByRole('region', { name: 'A session was broken off' })).toContainText(TWELVE_VALVES);
+});
+
 test('Prepare, a step, a figure, a question and a pause meet WCAG 2.2 AA', async ({ page }) => {
   const hands = await Hands.at(page);
   await prepare(page);
@@ -97,6 +111,47 @@ test('Prepare, a step, a figure, a question and a pause meet WCAG 2.2 AA', async
   await hands.press('PageUp');
   await hands.press('Home');
   await expectAccessible(page);
+});
+
+test('on a phone every key of the keypad is in reach as soon as it opens', async ({ page }) => {
+  await page.setViewportSize({ width: 390, height: 844 });
+  const hands = await Hands.at(page);
+  await hands.begin();
+  await hands.work(({ book }) => book.step === 'setDrag');
+  await page.getByRole('button', { name: /enter a figure/i }).click();
+  const keypad = page.getByRole('region', { name: 'Enter a reading' });
+  for (const key of await keypad.getByRole('button').all()) {
+    const isOnTop = await key.evaluate((button) => {
+      const { left, width, top, height } = button.getBoundingClientRect();
+      const [there, below] = [1, height - 1].map((y) => document.elementFromPoint(left + width / 2, top + y));
+      return button.contains(there!) && button.contains(below!);
+    });
+    expect(isOnTop, (await key.textContent())!).toBe(true);
+  }
+});
+
+test('About is found at the foot of Prepare, by keys as well, and leads back there', async ({ page }) => {
+  await page.goto('/');
+  const link = page.getByRole('link', { name: /about lashwright/i });
+  await tabTo(page, link);
+  await page.keyboard.press('Enter');
+  await expect(page.getByRole('heading', { name: 'About Lashwright' })).toBeFocused();
+  await expect(page.getByText(`Version ${app.version}.`)).toBeVisible();
+  await expect(page.getByRole('listitem').filter({ hasText: 'Pete Warden' })).toHaveCount(2);
+  for (const colorScheme of ['dark', 'light'] as const) {
+    await page.emulateMedia({ colorScheme });
+    await expectAccessible(page);
+  }
+  await page.setViewportSize({ width: 390, height: 844 });
+  expect((await overflow(page)).sideways).toBe(0);
+  expect(await cutOff(page)).toEqual([]);
+  await page.keyboard.press('Escape');
+  await expect(link).toBeFocused();
+  await link.click();
+  await page.getByRole('button', { name: /^back/i }).click();
+  await expect(link).toBeFocused();
+  await page.goBack();
+  await expect(page.getByRole('heading', { name: 'About Lashwright' })).toBeVisible();
 });
 
 const overflow = (page: Page) =>
