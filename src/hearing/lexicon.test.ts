@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { lexicon, model, shippedLexicon } from '../../tests/hearing-clips.ts';
 import { lexiconFor } from '../../tools/lexicon.ts';
-import { distance, phonesOf, readLexicon, sentenceDistance, unpronounceable } from './lexicon.ts';
+import { phonesOf, readLexicon, unpronounceable } from './lexicon.ts';
 
 describe('the lexicon', () => {
   it('of the app has only phones that the ear knows', () => {
@@ -32,25 +32,5 @@ describe('the lexicon', () => {
   it('is refused where it is damaged', () => {
     expect(() => readLexicon({ thou: 'TH AW' })).toThrow('damaged');
     expect(() => readLexicon({ thou: ['th aw'] })).toThrow('damaged');
-  });
-});
-
-describe('the distance of two pronunciations', () => {
-  it('is nothing between a thing and itself, and the same both ways', () => {
-    const [seven, eleven] = [
-      ['S', 'EH', 'V', 'AH', 'N'],
-      ['IH', 'L', 'EH', 'V', 'AH', 'N'],
-    ];
-    expect(distance(seven, seven)).toBe(0);
-    expect(distance(seven, eleven)).toBeCloseTo(distance(eleven, seven));
-    expect(distance([], seven)).toBe(5);
-  });
-
-  it('is small for what is easily confused and large for what is not', () => {
-    const between = (a: string, b: string) => sentenceDistance(lexicon, a, b);
-    expect(between('pin', 'bin')).toBeLessThan(between('pin', 'chin'));
-    expect(between('fifteen', 'fifty')).toBeLessThan(1.5);
-    expect(between('four', 'fife')).toBeLessThan(2.5);
-    expect(between('affirm', 'negative')).toBeGreaterThan(3.5);
   });
 });
