@@ -22,8 +22,8 @@ export const acceptedLoss = (phones: number, accepts = 1) =>
   phones < 3 ? 0.3 + 0.2 * phones : accepts * Math.min(1.6, 0.9 + 0.1 * phones);
 /** Up to this many times that loss it is worth asking back; beyond, three of four are something else. */
 export const ASKED = 1.6;
-/** Nats by which the best sentence must lead the next: with 2.5, wrong figures in noise were taken three to six times as often. */
-export const CLEAR_LEAD = 4;
+/** Nats by which the best sentence must lead the next: with 2.5, wrong ones are taken in noise three times as often. */
+export const CLEAR_LEAD = 5;
 /** One word of a sentence that loses more than this per phone was another word (99 % of right sentences: below 3.7). */
 export const FOREIGN_WORD = 5;
 /** The most that is held against a sentence for pronunciations which a fitted voice does not use (nats). */

@@ -1,15 +1,17 @@
 // What ears hear, side by side on the same sound: the trade's phrases, people, other speech and noise, as tables for docs/hearing.md.
-// Usage: npm run --silent bench:hearing -- [--ear NAME=FILE ...] [--sets trade,wide,people,digits,words,talk,noise] [--some N]
-//   [--half judge|choose] [--no-peer] [--out FILE.jsonl]; or --from FILE.jsonl ... for the tables of what earlier runs heard
+// Usage: npm run --silent bench:hearing -- [--ear NAME=FILE ...] [--sets trade,wide,people,digits,words,talk,impacts,noise] [--some N]
+//   [--half judge|choose] [--denoised] [--no-peer] [--out FILE.jsonl] [--plot FILE.svg]; or --from FILE.jsonl ... for the tables of what earlier runs heard
 // Without --ear: the shipped ear and, where it is another one, the starter. --some: at most so many sentences, recordings or
-// pieces of each set. --half: thresholds are chosen on one half of what is held out and judged on the other one.
-import { createWriteStream, readFileSync } from 'node:fs';
+// pieces of each set. --half: thresholds are chosen on one half of what is held out and judged on the other one. --denoised: every
+// ear without and with RNNoise before it, on the same sound; otherwise each as it measured better. --plot: how often the first ear
+// is right, by its confidence.
+import { createWriteStream, readFileSync, writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { parseArgs } from 'node:util';
 import { SAMPLE_RATE } from '../../src/hearing/recogniser.ts';
 import { locate, Refusal, readText, run } from '../files.ts';
 import { fullLexicon } from '../lexicon.ts';
-import { type EarOnTrial, packagedEar, strictEar } from './hearing/ears.ts';
+import { denoised, denoiser, type EarOnTrial, packagedEar, strictEar } from './hearing/ears.ts';
 import { type Outcome, outcomeOf, TIME } from './hearing/outcome.ts';
 import { haveRecordings } from './hearing/recordings.ts';
 import { Report } from './hearing/report.ts';
@@ -59,7 +61,7 @@ const NOTHING = {
 } as const;
 
 /** The tables of earlier runs' lines. */
-function retold(files: readonly string[]): string {
+function retold(files: readonly string[]): Report {
   const outcomes = files.flatMap((file) =>
     readText(file)
       .trim()
@@ -68,7 +70,7 @@ function retold(files: readonly string[]): string {
   );
   const report = new Report([...new Set(outcomes.map(({ ear }) => ear))]);
   for (const outcome of outcomes) report.add(outcome);
-  return report.text();
+  return report;
 }
 
 async function main(): Promise<number> {
@@ -78,13 +80,17 @@ async function main(): Promise<number> {
       sets: { type: 'string', default: Object.keys(SETS).join(',') },
       some: { type: 'string', default: 'Infinity' },
       half: { type: 'string', default: 'judge' },
+      denoised: { type: 'boolean', default: false },
       'no-peer': { type: 'boolean', default: false },
       out: { type: 'string' },
       from: { type: 'string', multiple: true },
+      plot: { type: 'string' },
     },
   });
   if (values.from) {
-    console.log(retold(values.from));
+    const report = retold(values.from);
+    if (values.plot) writeFileSync(locate(values.plot), report.picture());
+    console.log(report.text());
     return 0;
   }
   const unknown = values.sets.split(',').filter((set) => !(set in SETS));
@@ -95,12 +101,16 @@ async function main(): Promise<number> {
   const count = Number(values.some);
   if (!(count > 0)) throw new Refusal('--some wants a number above 0.');
   const lexicon = fullLexicon();
-  const ears = (
+  const strict = (
     values.ear?.map((each) => [each.split('=')[0]!, locate(each.slice(each.indexOf('=') + 1))] as const) ??
     shippedEars()
   ).map(([name, file]) => strictEar(name, file, lexicon));
-  const sizes = ears.map(({ name, bytes }) => `${name} ${(bytes! / 1e6).toFixed(1)} MB`).join(', ');
-  if (!values['no-peer']) ears.push(await packagedEar(lexicon));
+  const sizes = strict.map(({ name, bytes }) => `${name} ${(bytes! / 1e6).toFixed(1)} MB`).join(', ');
+  const peer = values['no-peer'] ? [] : [await packagedEar(lexicon)];
+  const denoise = await denoiser();
+  const ears: EarOnTrial[] = values.denoised
+    ? [...strict, ...peer].flatMap((ear) => [ear, denoised(ear, denoise)])
+    : [...strict, ...peer.map((ear) => denoised(ear, denoise, true))];
   const out = values.out ? createWriteStream(locate(values.out)) : null;
   const report = new Report(ears.map(({ name }) => name));
   const started = performance.now();
@@ -117,6 +127,7 @@ async function main(): Promise<number> {
     progress(set, trials, started);
   }
   out?.end();
+  if (values.plot) writeFileSync(locate(values.plot), report.picture());
   console.log(
     `${new Date().toISOString().slice(0, 10)}, ${cpus()[0]!.model}, Node ${process.version}; half: ${half}${count < Infinity ? `; at most ${count} of each set` : ''}; weights: ${sizes}\n`,
   );

@@ -1,5 +1,5 @@
-// The ears side by side: the strict ear with any weights, and the packaged recogniser (soundswallower, in noise with RNNoise
-// before it).
+// The ears side by side: the strict ear with any weights, the packaged recogniser (soundswallower), and each of them with a
+// denoiser (RNNoise) before it.
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import createModule from 'soundswallower';
@@ -93,7 +93,6 @@ export async function packagedEar(lexicon: Lexicon): Promise<EarOnTrial> {
   const decoder = new module.Decoder({ samprate: SAMPLE_RATE, hmm, loglevel: 'FATAL' });
   await decoder.initialize();
   const handle = (decoder as unknown as { cdecoder: number }).cdecoder;
-  const denoise = await denoiser();
   const expect = (graph: WordGraph) => {
     for (const word of wordsOf(graph))
       if (!decoder.lookup_word(word))
@@ -123,15 +122,14 @@ export async function packagedEar(lexicon: Lexicon): Promise<EarOnTrial> {
   let expected: List | null = null;
   return {
     name: 'soundswallower',
-    async hear(sound, [list], noisy) {
+    async hear(sound, [list]) {
       if (list !== expected) expect(list!.graph);
       expected = list!;
       const start = performance.now();
-      const clear = noisy ? denoise(sound) : sound;
       await decoder.reinitialize_audio();
       decoder.start();
       // In one call: pieces given just after `reinitialize_audio` go wrong in noise.
-      decoder.process_audio(clear, false, true);
+      decoder.process_audio(sound, false, true);
       decoder.stop();
       const text = decoder.get_text() || null;
       const ms = performance.now() - start;
@@ -141,10 +139,27 @@ export async function packagedEar(lexicon: Lexicon): Promise<EarOnTrial> {
   };
 }
 
+/**
+ * An ear with a denoiser before it. The time that this takes is the ear's, too.
+ * @param inNoise only where noise was laid over
+ */
+export const denoised = (ear: EarOnTrial, denoise: Denoiser, inNoise = false): EarOnTrial => ({
+  ...ear,
+  name: `${ear.name}, RNNoise${inNoise ? ' in noise' : ''}`,
+  async hear(sound, lists, noisy) {
+    const start = performance.now();
+    const clear = inNoise && !noisy ? sound : denoise(sound);
+    const spent = performance.now() - start;
+    return (await ear.hear(clear, lists, noisy)).map((heard) => ({ ...heard, ms: heard.ms + spent }));
+  },
+  ...(ear.listen && { listen: (sound, lists) => ear.listen!(denoise(sound), lists) }),
+});
+
+type Denoiser = (sound: Float32Array) => Float32Array;
 const DENOISED_RATE = 48_000;
 
 /** RNNoise, which wants 48 kHz, frames of 480 samples and the numbers of 16-bit sound. */
-async function denoiser(): Promise<(sound: Float32Array) => Float32Array> {
+export async function denoiser(): Promise<Denoiser> {
   // The package looks for a browser's worker before it loads.
   Object.assign(globalThis, { WorkerGlobalScope: class {} });
   const { Rnnoise } = await import('@shiguredo/rnnoise-wasm');

@@ -1,9 +1,9 @@
-// The sets in which nothing of the lists is said: other words, talk that goes on, and noise alone.
+// The sets in which nothing of the lists is said: other words, talk that goes on, impacts, and noise alone.
 import { joined } from '../../../src/hearing/joined.ts';
 import { SAMPLE_RATE } from '../../../src/hearing/recogniser.ts';
 import { type List, typicalLists } from './lists.ts';
 import { inHalf, recordings, soundsOf } from './recordings.ts';
-import { numberOf, some } from './statistics.ts';
+import { chance, numberOf, some } from './statistics.ts';
 import { crowd, hush, keyOf, nameOf, stretches, type Trial, under, type Wanted, words } from './trial.ts';
 
 /** Begins with another list each time, for an ear that is tried on the first only. */
@@ -70,6 +70,81 @@ export async function* talk({ half, count }: Wanted): AsyncGenerator<Trial> {
   }
 }
 
+/** Root mean square of the dishes, and the first peak of a spanner, dB below full scale; the last of each clips. */
+const DISHES = [-50, -35, -20, -8];
+const PEAKS = [-30, 0, 12];
+const DROPS_A_SECOND = [1, 2, 4];
+const MINUTE = 60;
+
+/** Dishes, and spanners dropped in a quiet room: how often the listener begins an utterance for it, and what it ends as. */
+export async function* impacts({ half, count }: Wanted): AsyncGenerator<Trial> {
+  const lists = typicalLists();
+  const dishes = joined(...(await stretches('dishes', half)).map(({ sound }) => sound));
+  const all = [
+    ...DISHES.map((level) => ({ noise: `dishes, ${level} dBFS`, sound: () => atLevel(dishes, level) })),
+    ...DROPS_A_SECOND.flatMap((rate) =>
+      PEAKS.map((peak) => ({
+        noise: `${rate} spanners a second, peak ${peak} dBFS`,
+        sound: () => spanners(MINUTE, rate, peak),
+      })),
+    ),
+  ];
+  for (const { noise, sound } of some(all, (each) => each.noise, count))
+    yield {
+      set: `impacts, through the listener, against each of ${lists.length} lists`,
+      by: 'machine',
+      noise,
+      speaker: 'machine',
+      said: '',
+      lists,
+      sound: sound(),
+      noisy: true,
+      talk: true,
+    };
+}
+
+const clipped = (sound: Float32Array) => sound.map((x) => Math.max(-1, Math.min(1, x)));
+
+/** Sound at a root mean square (dBFS). */
+function atLevel(sound: Float32Array, level: number): Float32Array {
+  const power = sound.reduce((sum, x) => sum + x * x, 0) / sound.length;
+  const gain = Math.sqrt(10 ** (level / 10) / Math.max(power, 1e-12));
+  return clipped(sound.map((x) => gain * x));
+}
+
+/** Drops by chance, each a knock of some milliseconds with eight modes (600–7,200 Hz) that ring, and up to three bounces. */
+function spanners(seconds: number, perSecond: number, peak: number): Float32Array {
+  const next = chance(`drops ${perSecond} ${peak}`);
+  const sound = hush(seconds * SAMPLE_RATE, `drops ${perSecond} ${peak}`);
+  for (let at = 1; at < seconds - 1; at += -Math.log(1 - 0.999 * next()) / perSecond) {
+    const bounces = Math.floor(4 * next());
+    const modes = Array.from({ length: 8 }, () => ({
+      hz: 600 * 12 ** next(),
+      fall: 0.01 * 15 ** next(),
+      phase: 2 * Math.PI * next(),
+      share: next(),
+    }));
+    const shares = modes.reduce((sum, { share }) => sum + share, 0);
+    let time = at;
+    let gain = 10 ** (peak / 20);
+    let pause = 0.08 + 0.17 * next();
+    for (let bounce = 0; bounce <= bounces; bounce++) {
+      const from = Math.round(time * SAMPLE_RATE);
+      for (let i = 0; i < 0.8 * SAMPLE_RATE && from + i < sound.length; i++) {
+        const t = i / SAMPLE_RATE;
+        let x = 0.7 * Math.exp(-t / 0.003) * (2 * next() - 1);
+        for (const { hz, fall, phase, share } of modes)
+          x += ((1.5 * share) / shares) * Math.exp(-t / fall) * Math.sin(2 * Math.PI * hz * t + phase);
+        sound[from + i]! += gain * x;
+      }
+      time += pause;
+      pause *= 0.6;
+      gain *= 0.5;
+    }
+  }
+  return clipped(sound);
+}
+
 const PIECE = 2 * SAMPLE_RATE;
 const HOP = 0.25 * SAMPLE_RATE;
 /** Root mean square of a piece, dB below full scale. */
@@ -89,8 +164,6 @@ export async function* noiseAlone({ half, count }: Wanted): AsyncGenerator<Trial
       LEVELS.map((level) => ({ key: `${key} ${level}`, piece, level })),
     );
     for (const { key, piece, level } of some(all, (each) => each.key, count)) {
-      const power = piece.reduce((sum, x) => sum + x * x, 0) / piece.length;
-      const gain = Math.sqrt(10 ** (level / 10) / Math.max(power, 1e-12));
       yield {
         set: `noise alone, pieces of 2 s at ${LEVELS.join(', ')} dBFS, against each of ${lists.length} lists`,
         by: 'machine',
@@ -98,7 +171,7 @@ export async function* noiseAlone({ half, count }: Wanted): AsyncGenerator<Trial
         speaker: name,
         said: '',
         lists: turned(lists, key),
-        sound: piece.map((x) => Math.max(-1, Math.min(1, gain * x))),
+        sound: atLevel(piece, level),
         noisy: true,
       };
     }

@@ -1,6 +1,7 @@
 // What was heard, counted, and the tables of it: each ear a column, each row with its set, voices, noise, number and interval.
 import { hasNumber } from './lists.ts';
 import { difference, type Outcome, TIME } from './outcome.ts';
+import { picture, tenths } from './reliability.ts';
 import { rareEvents, wilson } from './statistics.ts';
 
 const percent = (share: number) => (100 * share).toFixed(1);
@@ -133,7 +134,7 @@ export class Report {
 
   #talks(rows: readonly Row[]): string {
     const head =
-      'Talk that goes on: taken phrases an hour (95 %) / asked back an hour / taken with a number in it; the packaged recogniser takes all of it';
+      'Talk and impacts that go on: taken phrases an hour (95 %) / asked back an hour / begun and ignored an hour / taken with a number in it; the packaged recogniser takes all of it';
     const cells = rows.map((row) => {
       const hours = (all: readonly Outcome[]) =>
         all
@@ -149,32 +150,30 @@ export class Report {
           if (all.length === 0) return '–';
           const taken = all.filter(({ tier }) => tier === 'taken');
           const asked = all.filter(({ tier }) => tier === 'unsure').length;
+          const ignored = all.filter(
+            ({ tier, best }) => best !== TIME && (tier === 'unknown' || tier === 'noise'),
+          ).length;
           const [from, to] = rareEvents(taken.length).map((count) => (count / hours(all)).toFixed(1));
           const numbers = taken.filter(({ best }) => hasNumber(best!)).length;
-          return `${(taken.length / hours(all)).toFixed(1)} (${from}–${to}) / ${(asked / hours(all)).toFixed(1)} / ${numbers}`;
+          return `${(taken.length / hours(all)).toFixed(1)} (${from}–${to}) / ${(asked / hours(all)).toFixed(1)} / ${(ignored / hours(all)).toFixed(0)} / ${numbers}`;
         }),
       ];
     });
     return `${head}\n\n${markdown(['set', 'voices', 'noise', 'time', ...this.#ears], cells)}`;
   }
 
+  /** How often the first ear's nearest sentence is right, by its confidence, as an SVG picture. */
+  picture(): string {
+    const [ear] = this.#ears;
+    const outcomes = [...this.#rows.values()].flatMap(({ of }) => of.get(ear!)!);
+    return picture(tenths(outcomes), `How often ${ear} is right, by its confidence`);
+  }
+
   #reliability(rows: readonly Row[]): string {
-    const tenths = Array.from({ length: 10 }, (_, k) => k);
-    const cells = tenths.map((tenth) => [
-      `${tenth / 10}–${(tenth + 1) / 10}`,
-      ...this.#ears.map((ear) => {
-        const within = rows.flatMap(({ of }) =>
-          of
-            .get(ear)!
-            .filter(
-              ({ best, loss, confidence }) =>
-                best !== null && loss !== null && Math.min(9, Math.floor(10 * confidence)) === tenth,
-            ),
-        );
-        return within.length === 0
-          ? '–'
-          : `${share(within.filter(({ same }) => same).length, within.length)} of ${within.length}`;
-      }),
+    const columns = this.#ears.map((ear) => tenths(rows.flatMap(({ of }) => of.get(ear)!)));
+    const cells = columns[0]!.map(({ from }, k) => [
+      `${from}–${(k + 1) / 10}`,
+      ...columns.map((column) => `${share(column[k]!.right, column[k]!.n)} of ${column[k]!.n}`),
     ]);
     return `How often the nearest sentence is right, by its confidence, %; all rows above\n\n${markdown(['confidence', ...this.#ears], cells)}`;
   }
