@@ -142,7 +142,7 @@ export function answer(book: Book, going: Going): string | null {
     case 'paint':
       return 'marked';
     case 'playCheck':
-      return 'has play';
+      return 'play okay';
     case 'proof':
       return 'pass';
     case 'countOut':

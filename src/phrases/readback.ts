@@ -66,7 +66,7 @@ function meaning(book: Book, entry: Entry): string {
     case 'dragChanged':
       return 'drag changed. Set it again';
     case 'play':
-      return entry.has ? 'has play' : 'no play';
+      return entry.has ? 'play okay' : 'no play';
     case 'choose':
       return entry.set === 'all' ? 'set all' : 'only those outside';
     case 'skip':

@@ -194,7 +194,7 @@ function deed(book: Book, type: keyof typeof DEEDS): Words {
 }
 
 function play(book: Book): Words {
-  const verdict = oneOf(sayAny(['has play', 'play okay'], true), sayAny(['no play'], false));
+  const verdict = oneOf(sayAny(['play okay', 'has play'], true), sayAny(['no play'], false));
   return seq(valve(book), verdict, (which, has): Entry => ({ type: 'play', valve: which, has }));
 }
 
