@@ -35,6 +35,12 @@ function delay(utterance: Utterance, recording: Float32Array): number {
   return ((start + utterance.samples.length - last) * 1000) / 16_000;
 }
 
+/** A recording without the quiet at its ends. */
+function speechOf(recording: Float32Array): Float32Array {
+  const isLoud = (x: number) => Math.abs(x) >= 0.01;
+  return recording.slice(recording.findIndex(isLoud), recording.findLastIndex(isLoud) + 1);
+}
+
 const AFFIRM = sound('trade/affirm.wav');
 const SEVEN_THOU = sound('trade/seven-thou.wav');
 
@@ -54,7 +60,7 @@ describe('the end of speech', () => {
       const [utterance, ...more] = play(listener, recording);
       expect(utterance!.heard).toMatchObject({ text: said, rejected: null });
       expect(more).toEqual([]);
-      expect(delay(utterance!, recording)).toBeLessThan(280);
+      expect(delay(utterance!, recording)).toBeLessThan(200);
     },
   );
 
@@ -65,6 +71,13 @@ describe('the end of speech', () => {
     expect(utterance!.heard).toMatchObject({ text: 'affirm', rejected: null });
     expect(delay(utterance!, recording)).toBeGreaterThan(450);
     expect(delay(utterance!, recording)).toBeLessThan(700);
+  });
+
+  it.each([0.3, 0.4])('waits %d s for the word that would change a figure', async (pause) => {
+    const { listener } = await listenerFor('seven thou', 'seven thou drag okay');
+    const drag = speechOf(sound('trade/drag-okay.wav'));
+    const recording = joined(hush(1), speechOf(SEVEN_THOU), hush(pause), drag, hush(1));
+    expect(results(play(listener, recording))).toEqual(['seven thou drag okay']);
   });
 
   it('leaves time for a pause within a phrase', async () => {

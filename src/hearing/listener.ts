@@ -8,13 +8,15 @@ import type { Following, StrictEar } from './strict.ts';
 
 /** Sound kept from before speech was noticed. */
 const PRE_ROLL = 30;
-/** Speech is noticed when this many of the last ONSET_SPAN frames stand out: longer than the ring of a dropped spanner. */
+/** Speech is noticed when this many of the last ONSET_SPAN frames stand out: longer than a knock, not than what rings. */
 const ONSET = 10;
 const ONSET_SPAN = 14;
+// What the waits cost and spare is in docs/hearing.md, "Waits".
+
 /** Quiet that ends a whole sentence which nothing longer begins with: a surely heard one, and any. */
-const QUIET_AFTER_SURE = 10;
+const QUIET_AFTER_SURE = 7;
 const QUIET_AFTER_WHOLE = 15;
-/** Quiet that ends a surely heard sentence with which a longer one begins (the pause in a tested phrase is 0.45 s). */
+/** Quiet that ends a surely heard sentence with which a longer one begins: "seven thou", and then "drag tight" after a pause. */
 const QUIET_AFTER_BEGINNING = 48;
 /** Quiet that ends anything else. */
 const QUIET_AFTER_ALL = 60;
@@ -36,7 +38,7 @@ const SURE = 0.8;
 const SURE_WORD = 0.5;
 
 /** By how much, on the average over the mel bins, a frame must exceed the background to be taken for speech (nats; 4.3 dB). */
-const STANDS_OUT = 1;
+export const STANDS_OUT = 1;
 /** What has faded to this share of the loudest, or is below FADED_AT_MOST, is the room's echo or a breath (nats). */
 const FADED = 0.3;
 const FADED_AT_MOST = 4;
@@ -203,12 +205,12 @@ export class Listener {
 }
 
 /** Whether what exceeds the background by `above` is speech, beside the loudest of it (nats). */
-function isLoud(above: number, loudest: number): boolean {
+export function isLoud(above: number, loudest: number): boolean {
   return above > Math.max(STANDS_OUT, Math.min(FADED_AT_MOST, FADED * loudest));
 }
 
 /** The level of the background in each mel bin, learnt while nobody speaks. */
-class Background {
+export class Background {
   readonly #level = new Float32Array(MEL_BINS);
   #known = false;
 
