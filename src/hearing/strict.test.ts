@@ -55,7 +55,8 @@ describe('phrases of the trade, spoken by four synthetic voices', () => {
     const seconds = sounds.reduce((sum, { length }) => sum + length / SAMPLE_RATE, 0);
     const taken = await coreSeconds(() => Promise.all(sounds.map((each) => ear.hear(each))));
     expect(taken / seconds).toBeLessThan(0.1);
-  });
+    // Twelve runs: what counts is the computing, however long a busy machine takes for it.
+  }, 180_000);
 
   it('are never rounded to the nearest when they are not in the list', async () => {
     for (const { file, said } of clips('trade')) {
